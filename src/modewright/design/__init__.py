@@ -1,0 +1,1 @@
+"""The design file: what it may contain, how it is read, completed and written."""

@@ -1,0 +1,109 @@
+"""What can go wrong, said so that the reader knows what to do next.
+
+Every error the tool raises on purpose is a `ModewrightError`. A front end catches that one class,
+prints it and leaves with exit code 2; anything else is a fault of the program and keeps its
+traceback.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = [
+    "DesignError",
+    "GeometryError",
+    "LoopError",
+    "ModewrightError",
+    "Problem",
+    "ScoreError",
+    "SolveError",
+    "TransducerError",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One fault of an input file: what, expected, got, and what to do.
+
+    Parameters
+    ----------
+    what : str
+        The thing at fault, in the words of the file, such as ``resonator.length``.
+    expected, got : str
+        What would have been right, and what was found.
+    hint : str
+        What to do about it; empty if nothing sensible can be said.
+    file : str
+        Path as the user gave it; empty when the value came from no file.
+    line : int
+        Line number from 1; 0 when the fault belongs to no single line.
+    """
+
+    what: str
+    expected: str
+    got: str
+    hint: str = ""
+    file: str = ""
+    line: int = 0
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}: " if self.line else f"{self.file}: " if self.file else ""
+        hint = f" {self.hint}" if self.hint else ""
+        return f"{place}{self.what}: expected {self.expected}, got {self.got}.{hint}"
+
+
+class ModewrightError(Exception):
+    """Base of every error the tool raises on purpose.
+
+    Parameters
+    ----------
+    message : str
+        What, expected and got in one or two sentences.
+    hint : str
+        What to do next.
+    """
+
+    def __init__(self, message: str, *, hint: str = "") -> None:
+        super().__init__(f"{message} {hint}".strip())
+        self.message = message
+        self.hint = hint
+
+
+class DesignError(ModewrightError):
+    """A design file cannot be used; carries every problem found in it.
+
+    Parameters
+    ----------
+    problems : sequence of Problem
+        At least one.
+    """
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = tuple(problems)
+        count = len(self.problems)
+        title = f"{count} problem{'s' if count != 1 else ''} found:"
+        super().__init__("\n".join([title, *(f"  {p}" for p in self.problems)]))
+
+
+class GeometryError(ModewrightError):
+    """An outline, feature or support does not make a body."""
+
+
+class SolveError(ModewrightError):
+    """A numerical solution was not found or cannot be trusted."""
+
+
+class TransducerError(ModewrightError):
+    """A pickup or driver cannot work as described."""
+
+
+class LoopError(ModewrightError):
+    """A loop is unstable, hopeless or badly specified."""
+
+
+class ScoreError(ModewrightError):
+    """A score cannot be played."""

@@ -1,0 +1,1 @@
+"""Drawings and data that leave the desk for the workshop."""

@@ -1,0 +1,137 @@
+"""The body as the metal worker knows it: a sheet blank with pockets, attached masses and a hold.
+
+Axes: x and y lie in the sheet, z points from the lower face (z = 0, where pickups listen) to the
+upper face (z = thickness). Families and imported drawings end here; meshes begin here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from modewright.checks import check_shape, frozen_array
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from modewright.geometry.loop import Loop
+
+__all__ = ["AttachedMass", "Blank", "Hold", "NamedPoint", "Outline", "Pocket"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """Outer loop of a blank and the holes in it. Loops do not cross or touch."""
+
+    outer: Loop
+    holes: tuple[Loop, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pocket:
+    """Region of reduced thickness.
+
+    Parameters
+    ----------
+    loop : Loop
+        Edge of the region; it may reach over the outline, where it is cut off.
+    thickness_m : float
+        What remains of the sheet, > 0 and less than the sheet. [m]
+    side : {"top", "bottom"}
+        Face from which the material is taken.
+    """
+
+    loop: Loop
+    thickness_m: float
+    side: Literal["top", "bottom"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AttachedMass:
+    """Rigid mass fixed to a round footprint on one face.
+
+    Parameters
+    ----------
+    centre_m : tuple of two floats
+        Centre of the footprint. [m]
+    footprint_radius_m : float
+        Radius of the round area that carries it, > 0. [m]
+    mass_kg : float
+        > 0. [kg]
+    height_m : float
+        Distance of its centre of mass from the face it sits on, >= 0. [m]
+    inertia_kg_m2 : tuple of three floats
+        Moments of inertia about its own centre of mass, axes x, y, z. [kg m²]
+    side : {"top", "bottom"}
+        Face that it sits on.
+    """
+
+    centre_m: tuple[float, float]
+    footprint_radius_m: float
+    mass_kg: float
+    height_m: float
+    inertia_kg_m2: tuple[float, float, float]
+    side: Literal["top", "bottom"] = "top"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Hold:
+    """Where and how firmly the blank is held.
+
+    Parameters
+    ----------
+    edges_m : float array, shape (edges, 2, 2)
+        Straight pieces of the outline (start, end) whose side face is held. [m]
+    areas : tuple of Loop
+        Areas held between jaws: both faces of the sheet inside each loop.
+    stiffness_n_per_m3 : float or None
+        Normal stiffness of the holding face per area; None means perfectly rigid. [N/m³]
+    shear_ratio : float
+        Tangential over normal stiffness of an elastic hold.
+    """
+
+    edges_m: NDArray[np.float64]
+    areas: tuple[Loop, ...] = ()
+    stiffness_n_per_m3: float | None = None
+    shear_ratio: float = 1.0
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "edges_m", frozen_array(self.edges_m).reshape(-1, 2, 2))
+        check_shape(self.edges_m, "edges_m", (None, 2, 2))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedPoint:
+    """A place on the sheet that the family gives a name, such as ``tip`` or ``arm 2 tip``. [m]"""
+
+    name: str
+    point_m: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Blank:
+    """Everything about the shape of a flat body; material comes separately.
+
+    Parameters
+    ----------
+    outline : Outline
+        The cut contour.
+    thickness_m : float
+        Thickness of the sheet, > 0. [m]
+    pockets : tuple of Pocket
+        Thinned regions; they do not overlap.
+    masses : tuple of AttachedMass
+        Rigid masses fixed to the sheet.
+    hold : Hold or None
+        None for a free body.
+    named_points : tuple of NamedPoint
+        At least one; the first is the default reference point for modal mass and level.
+    """
+
+    outline: Outline
+    thickness_m: float
+    pockets: tuple[Pocket, ...] = ()
+    masses: tuple[AttachedMass, ...] = ()
+    hold: Hold | None = None
+    named_points: tuple[NamedPoint, ...]

@@ -1,0 +1,1 @@
+"""The loop around the modes: plant, observer, regulators, margins and authority."""

@@ -1,0 +1,1 @@
+"""Damping of each mode, one mechanism per file, never one constant for all."""

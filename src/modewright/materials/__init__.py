@@ -1,0 +1,1 @@
+"""Materials of the trade, each number with its source and spread."""

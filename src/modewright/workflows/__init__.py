@@ -1,0 +1,1 @@
+"""One function per user verb: files in, files out, progress by callback."""
