@@ -60,6 +60,15 @@ class Stage:
             delay_s=delay_s,
         )
 
+    def at(self, s_rad_s: NDArray[np.complex128]) -> NDArray[np.complex128]:
+        """Transfer function at places of the s plane, such as the pole of a mode. [rad/s]"""
+        value = np.asarray(self.gain * np.exp(-s_rad_s * self.delay_s), dtype=np.complex128)
+        for zero in self.zeros_rad_s:
+            value = value * (s_rad_s - zero)
+        for pole in self.poles_rad_s:
+            value = value / (s_rad_s - pole)
+        return value
+
     def response(self, freq_hz: NDArray[np.float64]) -> NDArray[np.complex128]:
         """Complex gain at each frequency.
 
@@ -72,13 +81,7 @@ class Stage:
         -------
         complex array of that shape
         """
-        s = 2j * np.pi * np.asarray(freq_hz, dtype=np.float64)
-        value = np.asarray(self.gain * np.exp(-s * self.delay_s), dtype=np.complex128)
-        for zero in self.zeros_rad_s:
-            value = value * (s - zero)
-        for pole in self.poles_rad_s:
-            value = value / (s - pole)
-        return value
+        return self.at(2j * np.pi * np.asarray(freq_hz, dtype=np.float64))
 
 
 def path_response(
