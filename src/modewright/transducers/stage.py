@@ -81,7 +81,7 @@ class Stage:
         -------
         complex array of that shape
         """
-        return self.at(2j * np.pi * np.asarray(freq_hz, dtype=np.float64))
+        return self.at(np.asarray(2j * np.pi * np.asarray(freq_hz), dtype=np.complex128))
 
 
 def path_response(

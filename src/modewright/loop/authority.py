@@ -1,0 +1,126 @@
+"""What each treated mode can be made to do: highest level, fastest decay, power, and what binds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.loop.margins import margins_from_response
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.observer import Observer
+    from modewright.loop.plant import Plant
+    from modewright.loop.regulators import Regulators
+    from modewright.loop.transfer import LoopTerms
+
+__all__ = ["WANTED_GAIN_MARGIN_DB", "WANTED_PHASE_MARGIN_DEG", "Authority", "loop_authority"]
+
+# Common practice for a loop that has to bear a real workshop: half the gain, a twelfth of a turn.
+WANTED_GAIN_MARGIN_DB = 6.0
+WANTED_PHASE_MARGIN_DEG = 30.0
+
+_DECAY_60_DB = float(3 * np.log(10))
+_FASTEST_T60_S = 0.005
+_BISECTIONS = 14
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Authority:
+    """Limits of each treated mode; all arrays have shape (regulated,).
+
+    Parameters
+    ----------
+    highest_level_m : float array
+        Largest peak displacement at the reference point that the driver can hold. [m]
+    linear_level_m : float array
+        Level up to which the wanted damping stays within the driver; above it the decay is a
+        straight line. [m]
+    fastest_t60_loop_s : float array
+        Shortest decay with the wanted margins, this mode alone being treated. [s]
+    fastest_t60_driver_s : float array
+        Shortest decay that the driver's limit allows from the mode's own level. [s]
+    hold_power_w : float array
+        Heat in the coil while the mode is held at its level. [W]
+    hold_command : float array
+        Amplitude of the command that holds it. [command]
+    """
+
+    highest_level_m: NDArray[np.float64]
+    linear_level_m: NDArray[np.float64]
+    fastest_t60_loop_s: NDArray[np.float64]
+    fastest_t60_driver_s: NDArray[np.float64]
+    hold_power_w: NDArray[np.float64]
+    hold_command: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        for name in self.__slots__:
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+
+def loop_authority(
+    plant: Plant, observer: Observer, regulators: Regulators, terms: LoopTerms
+) -> Authority:
+    """Work out the limits of every treated mode.
+
+    Parameters
+    ----------
+    plant, observer, regulators : Plant, Observer, Regulators
+    terms : LoopTerms
+        Of the same loop, on a grid that follows the resonances.
+
+    Returns
+    -------
+    Authority
+
+    Notes
+    -----
+    Averaged over a period, a sinusoidal push of amplitude u changes the level of a mode by
+    |b| u/2 per sample; see `modewright.loop.regulators`. The heat is R i²/2.
+    """
+    modes = regulators.modes
+    sigma = plant.decay_rate_per_s[modes]
+    drive = np.abs(observer.drive_gain[: len(modes)])
+    level_rate = drive * plant.command_limit * plant.rate_hz / 2  # m/s at full command
+    hold = regulators.sustain_gain * regulators.level_m
+    current = hold * np.abs(plant.ampere_per_command[modes])
+    with np.errstate(divide="ignore"):
+        linear_level = plant.command_limit / regulators.damp_gain
+    return Authority(
+        highest_level_m=level_rate / sigma,
+        linear_level_m=linear_level,
+        fastest_t60_loop_s=_fastest_by_margins(plant, drive, sigma, terms),
+        fastest_t60_driver_s=_DECAY_60_DB / (sigma + level_rate / regulators.level_m),
+        hold_power_w=plant.resistance_ohm * current**2 / 2,
+        hold_command=hold,
+    )
+
+
+def _fastest_by_margins(
+    plant: Plant, drive: NDArray[np.float64], sigma: NDArray[np.float64], terms: LoopTerms
+) -> NDArray[np.float64]:
+    fastest = np.empty(len(sigma))
+    for index, (gain_per_rate, own) in enumerate(
+        zip(2 / (plant.rate_hz * drive), sigma, strict=True)
+    ):
+        low, high = 0.0, _DECAY_60_DB / _FASTEST_T60_S
+        for _ in range(_BISECTIONS):
+            rate = (low + high) / 2
+            gain = np.zeros(len(sigma))
+            gain[index] = -gain_per_rate * rate
+            low, high = (rate, high) if _has_margins(terms, gain) else (low, rate)
+        fastest[index] = _DECAY_60_DB / (own + low)
+    return fastest
+
+
+def _has_margins(terms: LoopTerms, gain: NDArray[np.float64]) -> bool:
+    found = margins_from_response(terms.freq_hz, terms.response(gain))
+    return (
+        found.gain_db >= WANTED_GAIN_MARGIN_DB
+        and np.isinf(found.gain_reduction_db)
+        and found.phase_deg >= WANTED_PHASE_MARGIN_DEG
+    )

@@ -1,0 +1,208 @@
+"""Close the loop on paper: observer, regulators, poles, margins, authority and a verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.errors import LoopError
+from modewright.loop.authority import (
+    WANTED_GAIN_MARGIN_DB,
+    WANTED_PHASE_MARGIN_DEG,
+    Authority,
+    loop_authority,
+)
+from modewright.loop.margins import Margins, margins_from_response
+from modewright.loop.observer import Observer, design_observer
+from modewright.loop.poles import LoopPoles, loop_poles
+from modewright.loop.regulators import Regulators, design_regulators
+from modewright.loop.transfer import frequency_grid_hz, loop_terms
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.plant import Plant
+    from modewright.loop.settings import LoopSettings, ModeControl
+
+__all__ = ["ClosedLoop", "LoopCase", "close_loop"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LoopCase:
+    """The loop with every treated mode in a given state.
+
+    Parameters
+    ----------
+    name : str
+        What the case stands for.
+    states : tuple of str, length regulated
+        ``free``, ``held`` or ``damped`` of each treated mode.
+    gain : float array, shape (regulated,)
+        Linear gains that stand for the regulators. [command/m]
+    poles : LoopPoles
+    margins : Margins
+    response : complex array, shape (freqs,)
+        Open-loop response on the grid of `ClosedLoop.freq_hz`.
+    """
+
+    name: str
+    states: tuple[str, ...]
+    gain: NDArray[np.float64]
+    poles: LoopPoles
+    margins: Margins
+    response: NDArray[np.complex128]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClosedLoop:
+    """Everything known about the loop before a note is played.
+
+    Parameters
+    ----------
+    plant, observer, regulators : Plant, Observer, Regulators
+    freq_hz : float array, shape (freqs,)
+        Grid of the responses. [Hz]
+    stated, all_damped : LoopCase
+        The states that the design asks for, and the hardest work the loop can be given.
+    authority : Authority
+    findings : tuple of str
+        What stands against the loop, in sentences; empty if nothing does.
+    """
+
+    plant: Plant
+    observer: Observer
+    regulators: Regulators
+    freq_hz: NDArray[np.float64]
+    stated: LoopCase
+    all_damped: LoopCase
+    authority: Authority
+    findings: tuple[str, ...]
+
+    @property
+    def is_stable(self) -> bool:
+        """Whether the loop is stable in the stated states and with everything damped."""
+        return self.stated.poles.is_stable and self.all_damped.poles.is_stable
+
+
+def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
+    """Design observer and regulators and predict what they do.
+
+    Parameters
+    ----------
+    plant : Plant
+        With every mode that the prediction should include.
+    settings : LoopSettings
+
+    Returns
+    -------
+    ClosedLoop
+
+    Raises
+    ------
+    LoopError
+        If a treated mode does not exist, is not heard, or cannot be moved.
+    """
+    controls = settings.modes
+    modes = _observed_modes(plant, controls, settings.modelled_modes)
+    observer = design_observer(plant, modes, settings.observer_bandwidth_hz)
+    regulators = design_regulators(plant, observer, controls)
+    grid_hz = frequency_grid_hz(plant, observer)
+    terms = loop_terms(plant, observer, regulators, grid_hz)
+
+    def case(name: str, states: tuple[str, ...]) -> LoopCase:
+        gain = regulators.linear_gain(states)
+        response = terms.response(gain)
+        return LoopCase(
+            name=name,
+            states=states,
+            gain=gain,
+            poles=loop_poles(plant, observer, regulators, gain),
+            margins=margins_from_response(grid_hz, response),
+            response=response,
+        )
+
+    stated = case("as stated", regulators.state)
+    all_damped = case("all damped", ("damped",) * len(controls))
+    authority = loop_authority(plant, observer, regulators, terms)
+    return ClosedLoop(
+        plant=plant,
+        observer=observer,
+        regulators=regulators,
+        freq_hz=grid_hz,
+        stated=stated,
+        all_damped=all_damped,
+        authority=authority,
+        findings=(
+            *_instabilities(plant, stated),
+            *_instabilities(plant, all_damped),
+            *_thin_margins(plant, stated),
+            *_thin_margins(plant, all_damped),
+            *_beyond_authority(plant, regulators, authority),
+        ),
+    )
+
+
+def _observed_modes(
+    plant: Plant, controls: tuple[ModeControl, ...], modelled: int
+) -> NDArray[np.int64]:
+    treated = [control.mode - 1 for control in controls]
+    missing = [index + 1 for index in treated if index >= plant.mode_count]
+    if missing:
+        raise LoopError(
+            f"loop.modes: expected numbers up to {plant.mode_count}, the modes below "
+            f"{plant.freq_hz.max():.0f} Hz, got {', '.join(map(str, missing))}.",
+            hint="Raise loop.highest_mode or leave the mode out.",
+        )
+    others = [i for i in range(min(modelled, plant.mode_count)) if i not in treated]
+    return np.array([*treated, *others], dtype=np.int64)
+
+
+def _instabilities(plant: Plant, case: LoopCase) -> list[str]:
+    found = [
+        f"Unstable ({case.name}): mode {i + 1} ({plant.labels[i]}) grows at "
+        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {3 * np.log(10) / -rate:.2f} s."
+        for i, rate in enumerate(case.poles.decay_rate_per_s)
+        if rate <= 0
+    ]
+    if case.poles.slowest_other_per_s <= 0:
+        found.append(f"Unstable ({case.name}): a motion of the observer or a filter grows.")
+    return found
+
+
+def _thin_margins(plant: Plant, case: LoopCase) -> list[str]:
+    margins = case.margins
+    if not case.poles.is_stable:
+        return []
+    found: list[str] = []
+    if margins.gain_db < WANTED_GAIN_MARGIN_DB:
+        found.append(
+            f"Thin gain margin ({case.name}): {margins.gain_db:.1f} dB at "
+            f"{margins.gain_freq_hz:.0f} Hz, next to {_nearest(plant, margins.gain_freq_hz)}; "
+            f"{WANTED_GAIN_MARGIN_DB:.0f} dB is usual."
+        )
+    if margins.phase_deg < WANTED_PHASE_MARGIN_DEG:
+        found.append(
+            f"Thin phase margin ({case.name}): {margins.phase_deg:.0f} degrees at "
+            f"{margins.phase_freq_hz:.0f} Hz, next to {_nearest(plant, margins.phase_freq_hz)}; "
+            f"{WANTED_PHASE_MARGIN_DEG:.0f} degrees is usual."
+        )
+    return found
+
+
+def _nearest(plant: Plant, freq_hz: float) -> str:
+    index = int(np.argmin(np.abs(np.log(plant.freq_hz / freq_hz))))
+    return f"mode {index + 1} ({plant.labels[index]})"
+
+
+def _beyond_authority(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:
+    return [
+        f"Beyond the driver: mode {mode + 1} ({plant.labels[mode]}) is to be held at "
+        f"{level * 1e6:.3g} um, but the command limit of {plant.command_limit:.3g} "
+        f"{plant.command_unit} holds at most {highest * 1e6:.3g} um."
+        for mode, level, highest in zip(
+            regulators.modes, regulators.level_m, authority.highest_level_m, strict=True
+        )
+        if level > highest
+    ]

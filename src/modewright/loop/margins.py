@@ -1,0 +1,124 @@
+"""How much the loop forgives: gain, phase and delay margins over all modes of the plant.
+
+Definitions as in Franklin, Powell & Workman, Digital Control of Dynamic Systems, ch. 7, read from
+the open-loop response 1 + L = 0. With many resonances the curve crosses the unit circle and the
+negative real axis many times; the smallest distance counts, and the mode next to it is named.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["Margins", "margins_from_response"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margins:
+    """Smallest distances to instability; infinite where the curve never crosses.
+
+    Parameters
+    ----------
+    gain_db : float
+        Factor by which the loop gain may rise. [dB]
+    gain_freq_hz : float
+        Where that crossing lies; 0 if there is none. [Hz]
+    gain_reduction_db : float
+        Factor by which it may fall, positive; infinite for a loop that is stable when opened. [dB]
+    phase_deg : float
+        Phase by which the loop may turn in either direction. [deg]
+    phase_freq_hz : float
+        Where that crossing lies. [Hz]
+    delay_s : float
+        Further delay that the loop bears. [s]
+    delay_freq_hz : float
+        Frequency at which it would break. [Hz]
+    distance : float
+        Smallest distance of the curve from -1 (reciprocal of the peak sensitivity).
+    distance_freq_hz : float
+        Where that is. [Hz]
+    """
+
+    gain_db: float
+    gain_freq_hz: float
+    gain_reduction_db: float
+    phase_deg: float
+    phase_freq_hz: float
+    delay_s: float
+    delay_freq_hz: float
+    distance: float
+    distance_freq_hz: float
+
+
+def margins_from_response(
+    freq_hz: NDArray[np.float64], response: NDArray[np.complex128]
+) -> Margins:
+    """Read the margins off an open-loop response.
+
+    Parameters
+    ----------
+    freq_hz : float array, shape (freqs,)
+        Rising, dense enough that the response turns little from one to the next. [Hz]
+    response : complex array, shape (freqs,)
+        L, with the sign for which 1 + L = 0 gives the closed-loop poles.
+
+    Returns
+    -------
+    Margins
+    """
+    real_axis_hz, real_axis_gain = _negative_axis_crossings(freq_hz, response)
+    rise = real_axis_gain < 1
+    gain_db, gain_freq_hz = _smallest(-20 * np.log10(real_axis_gain[rise]), real_axis_hz[rise])
+    reduction_db, _ = _smallest(20 * np.log10(real_axis_gain[~rise]), real_axis_hz[~rise])
+    unit_hz, unit_angle = _unit_circle_crossings(freq_hz, response)
+    # Angle from -1, counted in the sense in which more lag reaches it.
+    lag = np.mod(unit_angle + np.pi, 2 * np.pi)
+    phase, phase_freq_hz = _smallest(np.minimum(lag, 2 * np.pi - lag), unit_hz)
+    delay_s, delay_freq_hz = _smallest(lag / (2 * np.pi * unit_hz), unit_hz)
+    nearest = int(np.argmin(np.abs(1 + response)))
+    return Margins(
+        gain_db=gain_db,
+        gain_freq_hz=gain_freq_hz,
+        gain_reduction_db=reduction_db,
+        phase_deg=float(np.degrees(phase)),
+        phase_freq_hz=phase_freq_hz,
+        delay_s=delay_s,
+        delay_freq_hz=delay_freq_hz,
+        distance=float(np.abs(1 + response[nearest])),
+        distance_freq_hz=float(freq_hz[nearest]),
+    )
+
+
+def _negative_axis_crossings(
+    freq_hz: NDArray[np.float64], response: NDArray[np.complex128]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    imag, real = response.imag, response.real
+    change = np.nonzero((imag[:-1] > 0) != (imag[1:] > 0))[0]
+    part = imag[change] / (imag[change] - imag[change + 1])
+    at = real[change] + part * (real[change + 1] - real[change])
+    where = freq_hz[change] + part * (freq_hz[change + 1] - freq_hz[change])
+    negative = at < 0
+    return where[negative], -at[negative]
+
+
+def _unit_circle_crossings(
+    freq_hz: NDArray[np.float64], response: NDArray[np.complex128]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    level = np.log(np.maximum(np.abs(response), np.finfo(float).tiny))
+    change = np.nonzero(np.signbit(level[:-1]) != np.signbit(level[1:]))[0]
+    part = level[change] / (level[change] - level[change + 1])
+    where = freq_hz[change] + part * (freq_hz[change + 1] - freq_hz[change])
+    turn = np.angle(response[change + 1] / response[change])
+    return where, np.angle(response[change]) + part * turn
+
+
+def _smallest(values: NDArray[np.float64], freq_hz: NDArray[np.float64]) -> tuple[float, float]:
+    if len(values) == 0:
+        return float("inf"), 0.0
+    index = int(np.argmin(values))
+    return float(values[index]), float(freq_hz[index])

@@ -1,0 +1,236 @@
+"""Everything the controller cannot change, sampled: modes, transducers, electronics, delay."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.errors import LoopError
+from modewright.loop.discrete import (
+    Sections,
+    held_input_gain,
+    mode_pole_rad_s,
+    sections_from_stages,
+    split_by_speed,
+)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.modes.basis import ModalBasis
+    from modewright.transducers.port import DriverPort, PickupPort
+    from modewright.transducers.stage import Stage
+
+__all__ = ["Plant", "SignalChain", "build_plant"]
+
+_MAX_DELAY = 255  # samples that the real-time core can store
+_NODE_FRACTION = 1e-3
+
+
+class SignalChain(Protocol):
+    """Electronics between pickup and controller, and between controller and driver."""
+
+    @property
+    def rate_hz(self) -> float:
+        """Sampling rate of the controller. [Hz]"""
+        ...
+
+    @property
+    def input_stages(self) -> tuple[Stage, ...]:
+        """Anti-alias filter and converter."""
+        ...
+
+    @property
+    def output_stages(self) -> tuple[Stage, ...]:
+        """Computing time, converter and amplifier; the hold is not among them."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plant:
+    """Sampled plant ``Z[k+1] = λ Z[k] + g i[k]``, ``y = H_in Re Σ c Z``, ``i = H_out u[k-D]``.
+
+    Parameters
+    ----------
+    rate_hz : float
+        Sampling rate. [Hz]
+    freq_hz, damping_ratio : float arrays, shape (modes,)
+        Of the modes as mounted, biased and heard. [Hz]
+    labels : tuple of str, length modes
+        Names of the modes.
+    rotation : complex array, shape (modes,)
+        λ, modulus below 1.
+    drive_gain : complex array, shape (modes,)
+        g: motion at the reference point per command, output stages included. [m/command]
+    pickup_gain : complex array, shape (modes,)
+        c: volts per motion at the reference point, input stages included. [V/m]
+    scale_per_sqrt_kg : float array, shape (modes,)
+        Normal displacement of the reference point per modal coordinate; where the point lies on a
+        node of the mode, a thousandth of the largest among all modes. [1/sqrt(kg)]
+    delay_samples : int
+        D, >= 1.
+    input_sections, output_sections : Sections
+        Slow stages.
+    command_limit : float
+        Largest command. [command unit]
+    command_unit : str
+        V or A.
+    ampere_per_command : complex array, shape (modes,)
+        Coil current per command at each mode. [A/command]
+    resistance_ohm : float
+        Of the coil. [ohm]
+    quadratic_per_v, cubic_per_v2 : float
+        Nonlinearity of the pickup. [1/V], [1/V²]
+    noise_v_per_rthz : float
+        White noise at the pickup's output. [V/√Hz]
+    full_scale_v : float
+        Clipping voltage of the input. [V]
+    """
+
+    rate_hz: float
+    freq_hz: NDArray[np.float64]
+    damping_ratio: NDArray[np.float64]
+    labels: tuple[str, ...]
+    rotation: NDArray[np.complex128]
+    drive_gain: NDArray[np.complex128]
+    pickup_gain: NDArray[np.complex128]
+    scale_per_sqrt_kg: NDArray[np.float64]
+    delay_samples: int
+    input_sections: Sections
+    output_sections: Sections
+    command_limit: float
+    command_unit: str
+    ampere_per_command: NDArray[np.complex128]
+    resistance_ohm: float
+    quadratic_per_v: float
+    cubic_per_v2: float
+    noise_v_per_rthz: float
+    full_scale_v: float
+
+    def __post_init__(self) -> None:
+        for name in ("freq_hz", "damping_ratio", "scale_per_sqrt_kg"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+        for name in ("rotation", "drive_gain", "pickup_gain", "ampere_per_command"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name), complex))
+
+    @property
+    def mode_count(self) -> int:
+        """Number of modes."""
+        return len(self.freq_hz)
+
+    @property
+    def decay_rate_per_s(self) -> NDArray[np.float64]:
+        """Amplitude decay rate σ of each mode left alone. [1/s]"""
+        return -np.log(np.abs(self.rotation)) * self.rate_hz
+
+
+def reference_scale(basis: ModalBasis, reference_m: tuple[float, float]) -> NDArray[np.float64]:
+    """Normal displacement of the reference point per modal coordinate, kept away from zero.
+
+    Returns
+    -------
+    float array, shape (modes,)
+        As `Plant.scale_per_sqrt_kg`. [1/sqrt(kg)]
+    """
+    normal = basis.shapes.displacement(np.array([reference_m]))[0, 2]
+    floor = _NODE_FRACTION * np.abs(normal).max()
+    sign = np.where(normal < 0, -1.0, 1.0)
+    return np.maximum(np.abs(normal), floor) * sign
+
+
+def build_plant(
+    basis: ModalBasis,
+    pickup: PickupPort,
+    driver: DriverPort,
+    chain: SignalChain,
+    reference_m: tuple[float, float],
+) -> Plant:
+    """Sample the body with its transducers and electronics.
+
+    Parameters
+    ----------
+    basis : ModalBasis
+        Modes as biased.
+    pickup, driver : PickupPort, DriverPort
+        For the same modes.
+    chain : SignalChain
+        Electronics.
+    reference_m : tuple of two floats
+        Point to which levels refer. [m]
+
+    Returns
+    -------
+    Plant
+
+    Raises
+    ------
+    LoopError
+        If a mode lies above half the rate, or the delay is longer than the core can store.
+    """
+    _check_rate(basis, chain.rate_hz)
+    pole = mode_pole_rad_s(basis.omega_rad_s, basis.damping_ratio)
+    fast_in, slow_in = split_by_speed((*pickup.path, *chain.input_stages), chain.rate_hz)
+    fast_out, slow_out = split_by_speed((*chain.output_stages, *driver.path), chain.rate_hz)
+    samples, rest_s = _whole_delay((*fast_in, *fast_out), chain.rate_hz)
+    scale = reference_scale(basis, reference_m)
+    # The whole samples of delay go to the delay line: take them out of the folded stages.
+    back = np.exp(pole * (samples / chain.rate_hz))
+    into = _product_at(fast_in, pole)
+    out = _product_at(fast_out, pole)
+    force = driver.force_per_ampere * out * held_input_gain(pole, chain.rate_hz)
+    rotation = np.exp(pole / chain.rate_hz)
+    output_sections = sections_from_stages(slow_out, chain.rate_hz)
+    delay_only = np.exp(-pole * (samples / chain.rate_hz + rest_s))
+    return Plant(
+        rate_hz=chain.rate_hz,
+        freq_hz=basis.freq_hz,
+        damping_ratio=basis.damping_ratio,
+        labels=basis.labels,
+        rotation=rotation,
+        drive_gain=scale * force * back,
+        pickup_gain=pickup.volts_per_coordinate / scale * into,
+        scale_per_sqrt_kg=scale,
+        delay_samples=samples,
+        input_sections=sections_from_stages(slow_in, chain.rate_hz),
+        output_sections=output_sections,
+        command_limit=driver.command_limit,
+        command_unit=driver.command_unit,
+        ampere_per_command=out / delay_only * output_sections.at(rotation),
+        resistance_ohm=driver.resistance_ohm,
+        quadratic_per_v=pickup.quadratic_per_v,
+        cubic_per_v2=pickup.cubic_per_v2,
+        noise_v_per_rthz=pickup.noise_v_per_rthz,
+        full_scale_v=pickup.full_scale_v,
+    )
+
+
+def _check_rate(basis: ModalBasis, rate_hz: float) -> None:
+    highest = float(basis.freq_hz.max())
+    if highest >= rate_hz / 2:
+        raise LoopError(
+            f"loop: expected every mode below half the sampling rate ({rate_hz / 2:.0f} Hz), got "
+            f"one at {highest:.0f} Hz.",
+            hint="Lower loop.highest_mode or raise electronics.converter_rate.",
+        )
+
+
+def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> tuple[int, float]:
+    total_s = sum(stage.delay_s for stage in stages)
+    samples = max(1, int(total_s * rate_hz + 1e-9))
+    if samples > _MAX_DELAY:
+        raise LoopError(
+            f"loop: expected a total delay of at most {_MAX_DELAY / rate_hz * 1e3:.2f} ms, got "
+            f"{total_s * 1e3:.2f} ms.",
+            hint="Shorten the latencies in the section electronics.",
+        )
+    return samples, total_s - samples / rate_hz
+
+
+def _product_at(stages: tuple[Stage, ...], s: NDArray[np.complex128]) -> NDArray[np.complex128]:
+    value = np.ones(s.shape, dtype=np.complex128)
+    for stage in stages:
+        value = value * stage.at(s)
+    return value

@@ -1,0 +1,174 @@
+"""One level regulator per treated mode, the same law for holding and damping.
+
+The regulator sees the predicted state p of its mode and pushes along its motion with the force
+
+    amp = kp (target - |p|) + kff target + I,     u += amp Re(w (p + ε)/(|p| + ε)),
+
+w = b̄/|b| turning the push into phase with the motion. A target of zero makes it a linear damper;
+with a target it is a level loop. Averaged over a period (Krylov & Bogoliubov; see Khalil,
+Nonlinear Systems, 2002, ch. 10) a push of amplitude amp changes the level by |b| amp/2 per sample,
+so that
+
+    kp  = 2 T (rate - 0)/|b|   for a wanted additional decay or approach rate,
+    kff = 2 T σ/|b|            replaces what the mode loses by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.errors import LoopError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.observer import Observer
+    from modewright.loop.plant import Plant
+    from modewright.loop.settings import ModeControl
+
+__all__ = ["Regulators", "design_regulators"]
+
+_DECAY_60_DB = float(3 * np.log(10))
+# The integrator only trims what the model got wrong: a tenth of the proportional action's speed.
+_INTEGRAL_SHARE = 0.1
+_INTEGRAL_AUTHORITY = 0.25
+_SILENCE_FRACTION = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Regulators:
+    """Coefficients of every regulator in both of its roles.
+
+    All arrays have shape (regulated,).
+
+    Parameters
+    ----------
+    modes : int array
+        Index of the mode in the plant.
+    steering : complex array
+        w, modulus 1.
+    damp_gain : float array
+        kp when damping. [command/m]
+    hold_gain : float array
+        kp when holding. [command/m]
+    sustain_gain : float array
+        kff. [command/m]
+    integral_gain : float array
+        ki per sample, when holding. [command/m]
+    integral_limit, command_limit : float arrays
+        Limits of I and of amp. [command]
+    silence_m : float array
+        ε. [m]
+    level_m : float array
+        Target when held. [m]
+    state : tuple of str
+        What each mode does until a score says otherwise.
+    """
+
+    modes: NDArray[np.int64]
+    steering: NDArray[np.complex128]
+    damp_gain: NDArray[np.float64]
+    hold_gain: NDArray[np.float64]
+    sustain_gain: NDArray[np.float64]
+    integral_gain: NDArray[np.float64]
+    integral_limit: NDArray[np.float64]
+    command_limit: NDArray[np.float64]
+    silence_m: NDArray[np.float64]
+    level_m: NDArray[np.float64]
+    state: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "steering", frozen_array(self.steering, complex))
+        for name in (
+            "damp_gain",
+            "hold_gain",
+            "sustain_gain",
+            "integral_gain",
+            "integral_limit",
+            "command_limit",
+            "silence_m",
+            "level_m",
+        ):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+    def linear_gain(self, states: tuple[str, ...]) -> NDArray[np.float64]:
+        """Equivalent gain of each regulator on its predicted state: u = Σ gain Re(w p).
+
+        A held mode meets, at other frequencies than its own, the mean of the radial gain -kp and
+        the tangential gain kff of its level loop (incremental describing function: Atherton,
+        Nonlinear Control Engineering, 1975, ch. 3).
+
+        Parameters
+        ----------
+        states : tuple of str, length regulated
+            ``free``, ``held`` or ``damped``.
+
+        Returns
+        -------
+        float array, shape (regulated,)
+            Positive feeds the mode, negative damps it. [command/m]
+        """
+        held = (self.sustain_gain - self.hold_gain) / 2
+        table = {"free": np.zeros_like(held), "held": held, "damped": -self.damp_gain}
+        return np.array([table[state][i] for i, state in enumerate(states)])
+
+
+def design_regulators(
+    plant: Plant, observer: Observer, controls: tuple[ModeControl, ...]
+) -> Regulators:
+    """Choose the gains that give each mode its level, attack and decay.
+
+    Parameters
+    ----------
+    plant : Plant
+    observer : Observer
+        Its first modes are those of `controls`, in that order.
+    controls : tuple of ModeControl
+
+    Returns
+    -------
+    Regulators
+
+    Raises
+    ------
+    LoopError
+        If the driver cannot reach one of the modes.
+    """
+    count = len(controls)
+    drive = np.abs(observer.drive_gain[:count])
+    modes = observer.modes[:count]
+    _check_reach(plant, modes, drive)
+    sigma = plant.decay_rate_per_s[modes]
+    per_rate = 2 / (plant.rate_hz * drive)  # command per metre for a rate of 1/s
+    wanted_decay = _DECAY_60_DB / np.array([c.decay_s for c in controls])
+    approach = 1 / np.array([c.attack_s for c in controls])
+    limit = np.full(count, plant.command_limit)
+    level = np.array([c.level_m for c in controls])
+    return Regulators(
+        modes=modes,
+        steering=observer.drive_gain[:count].conj() / drive,
+        damp_gain=per_rate * np.maximum(wanted_decay - sigma, 0),
+        hold_gain=per_rate * np.maximum(approach - sigma, 0),
+        sustain_gain=per_rate * sigma,
+        integral_gain=per_rate * approach**2 * _INTEGRAL_SHARE / plant.rate_hz,
+        integral_limit=_INTEGRAL_AUTHORITY * limit,
+        command_limit=limit,
+        silence_m=_SILENCE_FRACTION * level,
+        level_m=level,
+        state=tuple(c.state for c in controls),
+    )
+
+
+def _check_reach(plant: Plant, modes: NDArray[np.int64], drive: NDArray[np.float64]) -> None:
+    per_coordinate = drive / np.abs(plant.scale_per_sqrt_kg[modes])
+    for index, value in zip(modes, per_coordinate, strict=True):
+        if value <= 1e-6 * per_coordinate.max():
+            raise LoopError(
+                f"loop: expected a driver that moves mode {index + 1} ({plant.labels[index]}), got "
+                "no force on it: the driver sits on a node.",
+                hint="Move the driver, or leave the mode out of loop.modes.",
+            )

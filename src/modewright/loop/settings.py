@@ -1,0 +1,94 @@
+"""The ``[loop]`` section of a design: which modes are treated, and how."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from modewright.parameters import Fault, choice, count, quantity, sections, text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+__all__ = ["LoopSettings", "ModeControl"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModeControl:
+    """How the loop treats one mode of the body."""
+
+    mode: int = count("number of the mode, 1 being the lowest", at_least=1)
+    state: Literal["free", "held", "damped"] = choice(
+        "what the loop does with it until a score says otherwise",
+        ("free", "held", "damped"),
+        default="damped",
+    )
+    level_m: float = quantity(
+        "m",
+        "peak displacement at the reference point at which the mode is held",
+        default=20e-6,
+        show="um",
+        above=0,
+        plausible=(1e-8, 2e-3),
+    )
+    decay_s: float = quantity(
+        "s",
+        "T60 that the loop aims at when it damps the mode",
+        default=0.5,
+        show="s",
+        above=0,
+        plausible=(0.005, 100),
+    )
+    attack_s: float = quantity(
+        "s",
+        "time constant with which a held mode approaches its level",
+        default=0.05,
+        show="s",
+        above=0,
+        plausible=(0.002, 10),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopSettings:
+    """The controller: one observer for all modelled modes, one level regulator per treated mode."""
+
+    pickup: str = text("name of the pickup that feeds the loop; empty for the first", default="")
+    driver: str = text("name of the driver that acts; empty for the first", default="")
+    modelled_modes: int = count(
+        "how many of the lowest modes the observer knows", default=12, at_least=1, at_most=64
+    )
+    observer_bandwidth_hz: float = quantity(
+        "Hz",
+        "how fast the observer follows each mode",
+        default=12.0,
+        show="Hz",
+        above=0,
+        plausible=(0.5, 100),
+    )
+    highest_mode_hz: float = quantity(
+        "Hz",
+        "modes up to here are part of the plant whose margins are shown",
+        default=20e3,
+        show="kHz",
+        above=0,
+        plausible=(1e3, 40e3),
+    )
+    modes: tuple[ModeControl, ...] = sections("one entry per treated mode", ModeControl, default=())
+
+    def problems(self) -> Iterable[Fault]:
+        """Return faults that involve several fields."""
+        for number, times in Counter(m.mode for m in self.modes).items():
+            if times > 1:
+                yield Fault(
+                    key="modes", expected="each mode once", got=f"mode {number} {times} times"
+                )
+        highest = max((m.mode for m in self.modes), default=0)
+        if highest > self.modelled_modes:
+            yield Fault(
+                key="modelled_modes",
+                expected=f"at least {highest}, the highest treated mode",
+                got=str(self.modelled_modes),
+                hint="The observer must know every mode that it treats.",
+            )
