@@ -1,0 +1,216 @@
+"""From a score to what the real-time core is fed: control curves and sample-rate signals."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.errors import ScoreError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.regulators import Regulators
+    from modewright.sound.score import Hold, Oscillator, Score
+    from modewright.sound.settings import StrikeSettings
+
+__all__ = ["Timeline", "build_timeline", "strike_pulse"]
+
+FREE, DAMPED, HELD = 0, 1, 2
+_STATE_CODE = {"free": FREE, "damped": DAMPED, "held": HELD}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Timeline:
+    """Inputs of the core for one voice.
+
+    Parameters
+    ----------
+    block : int
+        Samples per control block.
+    target_m : float array, shape (blocks + 1, regulated)
+        Wanted level at every block edge. [m]
+    state : int array, shape (blocks, regulated)
+        0 free, 1 damped, 2 held.
+    force_n : float array, shape (samples,)
+        Contact force of the striker. [N]
+    drive : float array, shape (samples,)
+        Command added to that of the regulators. [command unit]
+    """
+
+    block: int
+    target_m: NDArray[np.float64]
+    state: NDArray[np.int64]
+    force_n: NDArray[np.float64]
+    drive: NDArray[np.float64]
+
+
+def strike_pulse(force_n: float, width_s: float, rate_hz: float) -> NDArray[np.float64]:
+    """Raised-cosine force pulse, the usual stand-in for a soft striker.
+
+    Parameters
+    ----------
+    force_n : float
+        Peak. [N]
+    width_s : float
+        Duration. [s]
+    rate_hz : float
+        Sampling rate. [Hz]
+
+    Returns
+    -------
+    float array
+        Force held during each sample; the impulse is ``force_n · width_s / 2``. [N]
+
+    References
+    ----------
+    Fletcher & Rossing, The Physics of Musical Instruments, 2nd ed., ch. 19.2 (from memory): contact
+    times of mallets of 0.1 to 5 ms.
+    """
+    count = max(1, math.ceil(width_s * rate_hz))
+    edges = np.minimum(np.arange(count + 1) / (width_s * rate_hz), 1.0)
+    # Mean over each sample of (1 - cos 2πx)/2, so that the impulse is exact for any width.
+    integral = edges / 2 - np.sin(2 * np.pi * edges) / (4 * np.pi)
+    return force_n * np.diff(integral) * width_s * rate_hz
+
+
+def build_timeline(
+    score: Score,
+    regulators: Regulators,
+    strike: StrikeSettings,
+    command_limit: float,
+    rate_hz: float,
+    block: int,
+) -> Timeline:
+    """Lay the score out in time.
+
+    Parameters
+    ----------
+    score : Score
+    regulators : Regulators
+        Of the loop that plays it.
+    strike : StrikeSettings
+        Force and width at full strength.
+    command_limit : float
+        To which noise levels refer. [command unit]
+    rate_hz : float
+        Sampling rate. [Hz]
+    block : int
+        Samples per control block.
+
+    Returns
+    -------
+    Timeline
+
+    Raises
+    ------
+    ScoreError
+        If the score asks for a mode that the loop does not treat; names all of them.
+    """
+    blocks = max(1, math.ceil(score.length_s * rate_hz / block))
+    edges_s = np.arange(blocks + 1) * block / rate_hz
+    row_of = {int(mode) + 1: row for row, mode in enumerate(regulators.modes)}
+    _check_modes(score, row_of)
+    target = np.zeros((blocks + 1, len(row_of)))
+    state = np.empty((blocks, len(row_of)), dtype=np.int64)
+    for mode, row in row_of.items():
+        start = regulators.state[row] if score.start == "as stated" else score.start
+        _lay_out_mode(
+            score, mode, start, regulators.level_m[row], edges_s, target[:, row], state[:, row]
+        )
+    return Timeline(
+        block=block,
+        target_m=target,
+        state=state,
+        force_n=_force(score, strike, blocks * block, rate_hz),
+        drive=_noise(score, command_limit, blocks * block, rate_hz),
+    )
+
+
+def _check_modes(score: Score, row_of: dict[int, int]) -> None:
+    asked = [h.mode for h in score.holds] + [c.mode for c in score.changes if c.mode]
+    unknown = sorted(set(asked) - set(row_of))
+    if unknown:
+        raise ScoreError(
+            f"score: expected treated modes ({', '.join(map(str, sorted(row_of))) or 'none'}), "
+            f"got {', '.join(map(str, unknown))}.",
+            hint="Add the mode to loop.modes of the design, or leave it out of the score.",
+        )
+
+
+def _lay_out_mode(
+    score: Score,
+    mode: int,
+    start: str,
+    design_level_m: float,
+    edges_s: NDArray[np.float64],
+    target: NDArray[np.float64],
+    state: NDArray[np.int64],
+) -> None:
+    state[:] = _STATE_CODE[start]
+    if start == "held":
+        target[:] = design_level_m
+    begin_s = edges_s[:-1]
+    entries: list[tuple[float, Hold | str]] = [
+        (change.at_s, change.to) for change in score.changes if change.mode in (0, mode)
+    ]
+    entries += [(hold.at_s, hold) for hold in score.holds if hold.mode == mode]
+    for at_s, what in sorted(entries, key=lambda entry: entry[0]):
+        if isinstance(what, str):
+            state[begin_s >= at_s] = _STATE_CODE[what]
+            target[edges_s >= at_s] = 0.0
+            continue
+        end_s = what.until_s if what.until_s is not None else score.length_s + what.release_s
+        after = end_s + what.release_s
+        state[begin_s >= at_s] = HELD
+        state[begin_s >= after] = _STATE_CODE[what.then]
+        level = what.level_m if what.level_m is not None else design_level_m
+        late = edges_s >= at_s
+        target[late] = level * _envelope(what, end_s, edges_s[late])
+
+
+def _envelope(hold: Hold, end_s: float, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Share of the level at each moment, oscillator included."""
+    shape_s = np.cumsum([hold.at_s, max(hold.attack_s, 1e-9), max(hold.decay_s, 1e-9)])
+    risen = np.interp(time_s, shape_s, [0.0, 1.0, hold.sustain])
+    at_end = float(np.interp(end_s, shape_s, [0.0, 1.0, hold.sustain]))
+    release = max(hold.release_s, 1e-9)
+    falling = at_end * np.clip(1 - (time_s - end_s) / release, 0, 1)
+    share = np.where(time_s < end_s, risen, falling)
+    if hold.oscillator is not None:
+        share = share * (1 + _swing(hold.oscillator, time_s - hold.at_s))
+    return share
+
+
+def _swing(oscillator: Oscillator, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    turn = oscillator.rate_hz * time_s + oscillator.phase_deg / 360
+    if oscillator.shape == "sine":
+        return oscillator.depth * np.sin(2 * np.pi * turn)
+    if oscillator.shape == "triangle":
+        return oscillator.depth * (4 * np.abs((turn - 0.25) % 1 - 0.5) - 1)
+    return oscillator.depth * np.where(turn % 1 < 0.5, 1.0, -1.0)
+
+
+def _force(
+    score: Score, strike: StrikeSettings, samples: int, rate_hz: float
+) -> NDArray[np.float64]:
+    force = np.zeros(samples)
+    for blow in score.strikes:
+        width_s = blow.width_s if blow.width_s is not None else strike.width_s
+        pulse = strike_pulse(strike.force_n * blow.strength, width_s, rate_hz)
+        first = round(blow.at_s * rate_hz)
+        part = pulse[: max(0, samples - first)]
+        force[first : first + len(part)] += part
+    return force
+
+
+def _noise(score: Score, command_limit: float, samples: int, rate_hz: float) -> NDArray[np.float64]:
+    drive = np.zeros(samples)
+    for noise in score.noises:
+        first, last = (min(samples, round(t * rate_hz)) for t in (noise.at_s, noise.until_s))
+        generator = np.random.default_rng(noise.seed)
+        drive[first:last] += noise.level * command_limit * generator.standard_normal(last - first)
+    return drive
