@@ -77,9 +77,7 @@ class Hold:
     def problems(self) -> Iterable[Fault]:
         """Return faults that involve several fields."""
         if self.until_s is not None and self.until_s <= self.at_s:
-            yield Fault(
-                key="until", expected=f"later than {self.at_s:g} s", got=f"{self.until_s:g} s"
-            )
+            yield _ends_early(self.at_s, self.until_s)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,9 +103,7 @@ class Noise:
     def problems(self) -> Iterable[Fault]:
         """Return faults that involve several fields."""
         if self.until_s <= self.at_s:
-            yield Fault(
-                key="until", expected=f"later than {self.at_s:g} s", got=f"{self.until_s:g} s"
-            )
+            yield _ends_early(self.at_s, self.until_s)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
