@@ -235,8 +235,10 @@ def field_suffix(unit: str) -> str:
     --------
     >>> field_suffix("m"), field_suffix("N/A"), field_suffix("N/m**3"), field_suffix("V/rtHz")
     ('_m', '_n_per_a', '_n_per_m3', '_v_per_rthz')
+    >>> field_suffix("1/K")
+    '_per_k'
     """
     if unit == "1":
         return ""
     name = unit.replace("**", "").replace("/", "_per_").replace("*", "_").replace(" ", "")
-    return "_" + name.lower()
+    return "_" + name.removeprefix("1_").lower()
