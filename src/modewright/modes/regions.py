@@ -1,0 +1,276 @@
+"""The plane of the sheet cut into regions of one thickness, one hold and one footprint each.
+
+All curves (outline, pockets, held areas, footprints of attached masses) become straight segments
+that meet only at common nodes; every region knows its z range. Shapely does the planar topology.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPoint, Point, Polygon
+from shapely.ops import polygonize
+
+from modewright.errors import GeometryError
+from modewright.geometry.flatten import circle_polygon, flatten
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.geometry.blank import Blank
+    from modewright.geometry.loop import Loop
+
+__all__ = [
+    "PlaneEdge",
+    "PlaneRegion",
+    "PlaneRegions",
+    "cut_into_regions",
+    "held_ends",
+    "sheet_polygon",
+]
+
+# Nodes closer than this are one node. Far below any tolerance of the trade, far above round-off.
+_GRID_M = 1e-8
+_HELD_TOLERANCE_M = 5e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlaneRegion:
+    """One region of the sheet.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        Its edge. [m]
+    bottom_m, top_m : float
+        z of its lower and upper face. [m]
+    is_held : bool
+        Whether both faces are held.
+    footprint : int
+        Number of the attached mass whose footprint it belongs to; -1 for none.
+    """
+
+    polygon: Polygon
+    bottom_m: float
+    top_m: float
+    is_held: bool
+    footprint: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlaneEdge:
+    """A straight piece between two nodes, with the regions on its sides (-1 is outside)."""
+
+    start: int
+    end: int
+    left: int
+    right: int
+    is_held: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlaneRegions:
+    """Nodes, edges and regions of the plane.
+
+    Parameters
+    ----------
+    nodes_m : float array, shape (nodes, 2)
+        [m]
+    edges : tuple of PlaneEdge
+    regions : tuple of PlaneRegion
+    """
+
+    nodes_m: NDArray[np.float64]
+    edges: tuple[PlaneEdge, ...]
+    regions: tuple[PlaneRegion, ...]
+
+    @property
+    def area_m2(self) -> float:
+        """Area of the sheet in plan. [m²]"""
+        return float(sum(region.polygon.area for region in self.regions))
+
+
+def sheet_polygon(blank: Blank, sagitta_m: float) -> Polygon:
+    """Outline with its holes as a polygon whose area is that of the true curves. [m]
+
+    Raises
+    ------
+    GeometryError
+        If the loops do not bound a body.
+    """
+    shell = flatten(blank.outline.outer, sagitta_m)
+    holes = [flatten(hole, sagitta_m) for hole in blank.outline.holes]
+    polygon = Polygon(shell, holes)
+    if not polygon.is_valid or polygon.area <= 0:
+        reason = shapely.is_valid_reason(polygon)
+        raise GeometryError(
+            f"outline: expected loops that bound one body, got {reason} (coordinates in m).",
+            hint="Loops must not cross or touch, and holes must lie inside the outline.",
+        )
+    return polygon
+
+
+def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
+    """Cut the sheet along every curve that changes something.
+
+    Parameters
+    ----------
+    blank : Blank
+    sagitta_m : float
+        Largest distance between an arc and its chords. [m]
+
+    Returns
+    -------
+    PlaneRegions
+    """
+    body = _with_held_ends(sheet_polygon(blank, sagitta_m), blank)
+    pockets = [Polygon(flatten(pocket.loop, sagitta_m)) for pocket in blank.pockets]
+    held = [Polygon(flatten(loop, sagitta_m)) for loop in _held_areas(blank)]
+    prints = [
+        Polygon(circle_polygon(mass.centre_m, mass.footprint_radius_m, sagitta_m))
+        for mass in blank.masses
+    ]
+    curves = [body.boundary, *(shape.boundary for shape in (*pockets, *held, *prints))]
+    lines = shapely.unary_union([shapely.set_precision(c, _GRID_M) for c in curves])
+    faces = [face for face in polygonize(lines) if body.contains(face.representative_point())]
+    regions = tuple(_describe(face, blank, pockets, held, prints) for face in faces)
+    nodes_m, edges = _nodes_and_edges(regions, blank)
+    return PlaneRegions(nodes_m=nodes_m, edges=edges, regions=regions)
+
+
+def _held_areas(blank: Blank) -> tuple[Loop, ...]:
+    return blank.hold.areas if blank.hold is not None else ()
+
+
+def _with_held_ends(body: Polygon, blank: Blank) -> Polygon:
+    """Add the ends of the held edges to the outline as corners."""
+    if blank.hold is None or len(blank.hold.edges_m) == 0:
+        return body
+    ends = MultiPoint(blank.hold.edges_m.reshape(-1, 2))
+    return (
+        shapely.snap(body, ends, _HELD_TOLERANCE_M)
+        if _are_corners(body, ends)
+        else _split(body, ends)
+    )
+
+
+def _are_corners(body: Polygon, ends: MultiPoint) -> bool:
+    corners = MultiPoint(shapely.get_coordinates(body))
+    return all(corners.distance(end) < _HELD_TOLERANCE_M for end in ends.geoms)
+
+
+def _split(body: Polygon, ends: MultiPoint) -> Polygon:
+    rings = [
+        _split_ring(np.asarray(ring.coords)[:-1], ends) for ring in (body.exterior, *body.interiors)
+    ]
+    return Polygon(rings[0], rings[1:])
+
+
+def _split_ring(ring: NDArray[np.float64], ends: MultiPoint) -> NDArray[np.float64]:
+    corners: list[tuple[float, float]] = []
+    for start, stop in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+        piece = LineString([start, stop])
+        corners.append((float(start[0]), float(start[1])))
+        inside = sorted(
+            piece.project(end) for end in ends.geoms if piece.distance(end) < _HELD_TOLERANCE_M
+        )
+        for along in inside:
+            if _HELD_TOLERANCE_M < along < piece.length - _HELD_TOLERANCE_M:
+                place = piece.interpolate(along)
+                corners.append((place.x, place.y))
+    return np.array(corners)
+
+
+def _describe(
+    face: Polygon,
+    blank: Blank,
+    pockets: list[Polygon],
+    held: list[Polygon],
+    prints: list[Polygon],
+) -> PlaneRegion:
+    inside = face.representative_point()
+    bottom_m, top_m = 0.0, blank.thickness_m
+    for pocket, shape in zip(blank.pockets, pockets, strict=True):
+        if shape.contains(inside):
+            removed_m = blank.thickness_m - pocket.thickness_m
+            bottom_m += removed_m if pocket.side == "bottom" else 0.0
+            top_m -= removed_m if pocket.side == "top" else 0.0
+    if top_m <= bottom_m:
+        raise GeometryError(
+            f"pockets: expected some sheet to remain everywhere, got none at "
+            f"({inside.x * 1e3:.3f}, {inside.y * 1e3:.3f}) mm.",
+            hint="Pockets from both faces overlap there; make them shallower or move them apart.",
+        )
+    return PlaneRegion(
+        polygon=face,
+        bottom_m=bottom_m,
+        top_m=top_m,
+        is_held=any(shape.contains(inside) for shape in held),
+        footprint=_which(inside, prints),
+    )
+
+
+def _which(inside: Point, shapes: list[Polygon]) -> int:
+    return next((i for i, shape in enumerate(shapes) if shape.contains(inside)), -1)
+
+
+def _nodes_and_edges(
+    regions: tuple[PlaneRegion, ...], blank: Blank
+) -> tuple[NDArray[np.float64], tuple[PlaneEdge, ...]]:
+    numbers: dict[tuple[int, int], int] = {}
+    nodes: list[tuple[float, float]] = []
+    sides: dict[tuple[int, int], list[int]] = {}
+
+    def number(x: float, y: float) -> int:
+        key = (round(x / _GRID_M), round(y / _GRID_M))
+        if key not in numbers:
+            numbers[key] = len(nodes)
+            nodes.append((x, y))
+        return numbers[key]
+
+    for index, region in enumerate(regions):
+        oriented = shapely.geometry.polygon.orient(region.polygon)
+        for ring in (oriented.exterior, *oriented.interiors):
+            names = [number(x, y) for x, y in ring.coords]
+            for start, end in itertools.pairwise(names):
+                if start == end:
+                    continue
+                if (end, start) in sides:
+                    sides[end, start][1] = index
+                else:
+                    sides[start, end] = [index, -1]
+    nodes_m = np.array(nodes)
+    edges = tuple(
+        PlaneEdge(
+            start=start,
+            end=end,
+            left=left,
+            right=right,
+            is_held=right == -1 and _lies_on_held(nodes_m[[start, end]], blank),
+        )
+        for (start, end), (left, right) in sides.items()
+    )
+    return nodes_m, edges
+
+
+def _lies_on_held(piece_m: NDArray[np.float64], blank: Blank) -> bool:
+    if blank.hold is None:
+        return False
+    places = [Point(piece_m[0]), Point(piece_m[1]), Point(piece_m.mean(axis=0))]
+    return any(
+        all(LineString(edge).distance(place) < _HELD_TOLERANCE_M for place in places)
+        for edge in blank.hold.edges_m
+    )
+
+
+def held_ends(regions: PlaneRegions) -> NDArray[np.int64]:
+    """Nodes at which a held stretch of the outline ends: the stress is singular there."""
+    counts = np.zeros(len(regions.nodes_m), dtype=np.int64)
+    for edge in regions.edges:
+        if edge.is_held:
+            counts[[edge.start, edge.end]] += 1
+    return np.nonzero(counts == 1)[0]

@@ -1,0 +1,130 @@
+"""Mode shapes of a sheet as polynomials on triangles, readable anywhere on its lower face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from modewright.checks import check_shape, frozen_array
+from modewright.errors import GeometryError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["SheetShapes", "lattice"]
+
+# A polygon stands for every arc: a place this far outside it still belongs to the sheet.
+_EDGE_TOLERANCE_M = 2e-5
+_CANDIDATES = 24
+
+
+def lattice(order: int) -> NDArray[np.float64]:
+    """Barycentric coordinates of the equispaced nodes of a triangle.
+
+    Returns
+    -------
+    float array, shape ((order + 1)(order + 2)/2, 3)
+    """
+    pairs = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
+    return np.array([[i, j, order - i - j] for i, j in pairs], dtype=float) / order
+
+
+def _monomials(barycentric: NDArray[np.float64], order: int) -> NDArray[np.float64]:
+    x, y = barycentric[..., 0], barycentric[..., 1]
+    pairs = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
+    return np.stack([x**i * y**j for i, j in pairs], axis=-1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetShapes:
+    """Mass-normalised shapes on the lower face.
+
+    Parameters
+    ----------
+    corners_m : float array, shape (triangles, 3, 2)
+        Corners of each triangle. [m]
+    order : int
+        Polynomial order on each triangle.
+    node_values : float array, shape (triangles, nodes, 3, modes)
+        Displacement at the nodes of `lattice`. [1/sqrt(kg)]
+    """
+
+    corners_m: NDArray[np.float64]
+    order: int
+    node_values: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "corners_m", frozen_array(self.corners_m))
+        object.__setattr__(self, "node_values", frozen_array(self.node_values))
+        nodes = len(lattice(self.order))
+        check_shape(self.node_values, "node_values", (len(self.corners_m), nodes, 3, None))
+
+    @property
+    def mode_count(self) -> int:
+        """Number of modes."""
+        return self.node_values.shape[-1]
+
+    def displacement(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Displacement per modal coordinate; see `modewright.modes.basis.ModeShapes`."""
+        points_m = np.asarray(points_m, dtype=np.float64)
+        triangle, barycentric = self._locate(points_m)
+        to_nodes = np.linalg.inv(_monomials(lattice(self.order), self.order))
+        weights = _monomials(barycentric, self.order) @ to_nodes
+        return np.einsum("pn,pncm->pcm", weights, self.node_values[triangle])
+
+    def recombined(self, mixing: NDArray[np.float64]) -> SheetShapes:
+        """Shapes of new modes; see `modewright.modes.basis.ModeShapes`."""
+        return SheetShapes(
+            corners_m=self.corners_m, order=self.order, node_values=self.node_values @ mixing
+        )
+
+    def _locate(
+        self, points_m: NDArray[np.float64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        """Triangle of each place and its barycentric coordinates there."""
+        middles = self.corners_m.mean(axis=1)
+        near = min(_CANDIDATES, len(middles))
+        _, candidates = cKDTree(middles).query(points_m, k=near)
+        candidates = np.asarray(candidates, dtype=np.int64).reshape(len(points_m), near)
+        triangle, barycentric, outside_m = self._best_of(points_m, candidates)
+        lost = np.nonzero(outside_m > 0)[0]
+        if len(lost):
+            everyone = np.broadcast_to(np.arange(len(middles)), (len(lost), len(middles)))
+            best = self._best_of(points_m[lost], everyone)
+            triangle[lost], barycentric[lost], outside_m[lost] = best
+        off = np.nonzero(outside_m > _EDGE_TOLERANCE_M)[0]
+        if len(off):
+            x_mm, y_mm = points_m[off[0]] * 1e3
+            raise GeometryError(
+                f"place ({x_mm:.3f}, {y_mm:.3f}) mm: expected a point on the sheet, got one "
+                f"{outside_m[off[0]] * 1e3:.3f} mm off it ({len(off)} such points).",
+                hint="Move it onto the sheet.",
+            )
+        return triangle, barycentric
+
+    def _best_of(
+        self, points_m: NDArray[np.float64], candidates: NDArray[np.int64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+        """Among the candidates of each place, the triangle it lies deepest in."""
+        corners = self.corners_m[candidates]
+        a, b = corners[..., 0, :], corners[..., 1, :]
+        c = corners[..., 2, :]
+        p = points_m[:, None, :]
+        double_area = _cross(b - a, c - a)
+        bary = np.stack([_cross(b - p, c - p), _cross(c - p, a - p), _cross(a - p, b - p)], axis=-1)
+        bary = bary / double_area[..., None]
+        opposite = np.stack([c - b, a - c, b - a], axis=-2)
+        height = np.abs(double_area)[..., None] / np.linalg.norm(opposite, axis=-1)
+        outside = np.max(-bary * height, axis=-1)
+        best = np.argmin(outside, axis=1)
+        rows = np.arange(len(points_m))
+        # Round-off on an edge between triangles is not "outside".
+        distance = np.where(outside[rows, best] > 1e-12, outside[rows, best], 0.0)
+        return candidates[rows, best], bary[rows, best], distance
+
+
+def _cross(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.float64]:
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]

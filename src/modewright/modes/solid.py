@@ -1,0 +1,181 @@
+"""Modes of a sheet body by solid finite elements, with an error estimate from two solutions.
+
+Why solid elements for sheet, and how the settings were found: docs/decisions/0003.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from modewright.modes.attached_mass import mass_factor
+from modewright.modes.basis import Modes
+from modewright.modes.eigen import lowest_modes
+from modewright.modes.elasticity import assemble
+from modewright.modes.labels import label_modes
+from modewright.modes.plane_mesh import mesh_plane
+from modewright.modes.prisms import extrude, layer_levels
+from modewright.modes.regions import cut_into_regions
+from modewright.modes.sampling import bending_strain, sheet_shapes
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import ngsolve as ng
+    from numpy.typing import NDArray
+
+    from modewright.geometry.blank import Blank
+    from modewright.materials.solid import IsotropicSolid
+    from modewright.modes.elasticity import ElasticSystem
+    from modewright.modes.plane_mesh import PlaneMesh
+    from modewright.modes.regions import PlaneRegions
+
+__all__ = ["ACCURACIES", "Accuracy", "body_mass_kg", "solve_modes"]
+
+Accuracy = Literal["draft", "normal", "fine"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Setting:
+    """How a body is discretised.
+
+    ``edge_share`` is the largest side of a triangle as a share of √(area/modes), which is about a
+    third of the bending wavelength of the highest mode; ``corner_share`` the side at singular
+    corners as a share of that. The check has its own order or its own, larger triangles;
+    ``error_share`` is the share of the difference that is reported as the error.
+    """
+
+    order: int
+    edge_share: float
+    corner_share: float
+    check_order: int
+    check_edge_share: float
+    error_share: float
+
+
+ACCURACIES: dict[Accuracy, _Setting] = {
+    "draft": _Setting(
+        order=2, edge_share=0.85, corner_share=0.4,
+        check_order=2, check_edge_share=1.5, error_share=0.8,
+    ),
+    "normal": _Setting(
+        order=3, edge_share=0.75, corner_share=0.12,
+        check_order=2, check_edge_share=0.75, error_share=0.5,
+    ),
+    "fine": _Setting(
+        order=4, edge_share=0.7, corner_share=0.05,
+        check_order=3, check_edge_share=0.7, error_share=0.6,
+    ),
+}  # fmt: skip
+
+_SAGITTA_SHARE = 0.01
+_LAYER_SHARE = 1.5
+_FEW_MODES = 8
+_SHIFT_SHARE = 0.01
+_RIGID_MOTIONS = 6
+# A rigid motion comes out of the iteration at round-off, far below any elastic mode.
+_RIGID_SHARE = 1e-3
+
+
+def solve_modes(
+    blank: Blank,
+    material: IsotropicSolid,
+    *,
+    count: int,
+    accuracy: Accuracy,
+    progress: Callable[[str], None] | None = None,
+) -> Modes:
+    """Find the lowest modes of a body.
+
+    Parameters
+    ----------
+    blank : Blank
+    material : IsotropicSolid
+    count : int
+        How many elastic modes.
+    accuracy : {"draft", "normal", "fine"}
+    progress : callable, optional
+        Told what is being done.
+
+    Returns
+    -------
+    Modes
+        Rigid-body motions of a free body are left out.
+
+    Raises
+    ------
+    GeometryError
+        If the outline cannot be meshed.
+    SolveError
+        If the modes cannot be found.
+    """
+    tell = progress or (lambda _: None)
+    setting = ACCURACIES[accuracy]
+    tell(f"meshing ({accuracy})")
+    body = _discretise(blank, setting, setting.edge_share, count)
+    tell("first solution")
+    is_same_mesh = setting.check_edge_share == setting.edge_share
+    check_body = (
+        body if is_same_mesh else _discretise(blank, setting, setting.check_edge_share, count)
+    )
+    _, check_omega2, _ = _solve(check_body, blank, material, setting.check_order, count)
+    tell("second solution")
+    system, omega2, shapes = _solve(body, blank, material, setting.order, count)
+    tell("reading shapes")
+    gap_cents = np.abs(600 * np.log2(check_omega2 / omega2))
+    found = sheet_shapes(system, shapes, body.plane, body.regions, setting.order)
+    return Modes(
+        freq_hz=np.sqrt(omega2) / (2 * np.pi),
+        error_cents=setting.error_share * gap_cents,
+        labels=label_modes(found, body.regions, is_held=blank.hold is not None),
+        shapes=found,
+        bending=bending_strain(system, shapes, omega2, body.plane, body.regions),
+        body_mass_kg=body_mass_kg(body.regions, blank, material),
+        source=f"solid elements, {accuracy}",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Body:
+    regions: PlaneRegions
+    plane: PlaneMesh
+    mesh: ng.Mesh
+
+
+def _discretise(blank: Blank, setting: _Setting, edge_share: float, count: int) -> _Body:
+    size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
+    regions = cut_into_regions(blank, _SAGITTA_SHARE * min(size_m, 10 * blank.thickness_m))
+    edge_m = edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
+    plane = mesh_plane(regions, edge_m, setting.corner_share * edge_m)
+    levels_m = layer_levels(regions, _LAYER_SHARE * edge_m)
+    return _Body(regions=regions, plane=plane, mesh=extrude(plane, regions, levels_m))
+
+
+def body_mass_kg(regions: PlaneRegions, blank: Blank, material: IsotropicSolid) -> float:
+    """Mass of the sheet and of what is attached to it. [kg]"""
+    volume = sum(r.polygon.area * (r.top_m - r.bottom_m) for r in regions.regions)
+    return material.density_kg_m3 * volume + sum(mass.mass_kg for mass in blank.masses)
+
+
+def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneRegions) -> float:
+    """Square of about the lowest bending frequency of a free plate of this area.
+
+    Weyl's estimate counts one mode per 4π/(area) of squared wavenumber.
+    """
+    bending = material.plate_modulus_pa * blank.thickness_m**2 / (12 * material.density_kg_m3)
+    return bending * (4 * np.pi / regions.area_m2) ** 2
+
+
+def _solve(
+    body: _Body, blank: Blank, material: IsotropicSolid, order: int, count: int
+) -> tuple[ElasticSystem, NDArray[np.float64], NDArray[np.float64]]:
+    system = assemble(body.mesh, material, blank.hold, order)
+    added = mass_factor(system, blank.masses)
+    if blank.hold is not None:
+        return system, *lowest_modes(system, added, count, 0.0)
+    shift = _SHIFT_SHARE * _reference_rad2_s2(blank, material, body.regions)
+    omega2, shapes = lowest_modes(system, added, count + _RIGID_MOTIONS, shift)
+    elastic = np.nonzero(omega2 > _RIGID_SHARE**2 * omega2[_RIGID_MOTIONS])[0][:count]
+    return system, omega2[elastic], shapes[:, elastic]
