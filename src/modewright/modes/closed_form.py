@@ -1,7 +1,8 @@
 """Slender uniform beams in closed form, for first-cut sizing and as a check of the solid solver.
 
 Shear and rotary inertia are left out: the first mode of a free bar of length/thickness 10 comes out
-60 cents sharp, the third 285 (ν = 0.3, shear factor 5/6). Use `closed_form_timoshenko` for anything stouter than 1 in 50.
+60 cents sharp, the third 285 (ν = 0.3, shear factor 5/6). Use `closed_form_timoshenko` for
+anything stouter than 1 in 50.
 """
 
 from __future__ import annotations
