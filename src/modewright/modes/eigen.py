@@ -9,19 +9,24 @@ the largest, well separated ones. The factorisation is the finite-element librar
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
+import ngsolve as ng
 import numpy as np
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
 
 from modewright.errors import SolveError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from modewright.modes.elasticity import ElasticSystem
 
 __all__ = ["lowest_modes"]
+
+_Product: TypeAlias = "Callable[[NDArray[np.float64]], NDArray[np.float64]]"
 
 # The residual of a Lanczos eigenvalue is the square of the vector's: 1e-6 leaves 1e-12.
 _TOLERANCE = 1e-6
@@ -41,9 +46,9 @@ def lowest_modes(
     added_mass : float array, shape (unknowns, rank)
         Factor of the mass matrix of attached bodies. [sqrt(kg)]
     count : int
-        How many, rigid-body motions included.
+        How many; rigid-body motions do not count.
     shift_rad2_s2 : float
-        The shift is minus this; > 0 for a body that can move freely, else 0. [rad²/s²]
+        The shift is minus this; > 0 for a free body, else 0. [rad²/s²]
 
     Returns
     -------
@@ -63,11 +68,14 @@ def lowest_modes(
             f"{count}.",
             hint="Ask for fewer modes or for a finer accuracy.",
         )
-    solve, weigh = _operators(system, added_mass, shift_rad2_s2)
+    weigh = _weighing(system, added_mass)
+    solve = _shifted_solve(system, added_mass, shift_rad2_s2)
+    if shift_rad2_s2 > 0:
+        solve = _without_rigid_motion(solve, weigh, system)
     size = system.size
 
-    def operator(function: object) -> LinearOperator:
-        return LinearOperator((size, size), matvec=function, dtype=np.float64)
+    def operator(function: _Product) -> LinearOperator:
+        return LinearOperator((size, size), matvec=function, dtype=np.dtype(np.float64))
 
     start = np.where(system.is_free, 1.0 + np.arange(size) % 7, 0.0)
     try:
@@ -90,10 +98,25 @@ def lowest_modes(
     return omega2[order], shapes[:, order]
 
 
-def _operators(
+def _weighing(system: ElasticSystem, added_mass: NDArray[np.float64]) -> _Product:
+    """Product with M, attached masses included."""
+    given, result = (system.mass.mat.CreateColVector() for _ in range(2))
+    given_array, result_array = given.FV().NumPy(), result.FV().NumPy()
+    free = system.is_free.astype(np.float64)
+    factor = added_mass * free[:, None]
+
+    def weigh(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+        given_array[:] = vector
+        system.mass.mat.Mult(given, result)
+        return result_array * free + factor @ (factor.T @ vector)
+
+    return weigh
+
+
+def _shifted_solve(
     system: ElasticSystem, added_mass: NDArray[np.float64], shift: float
-) -> tuple[object, object]:
-    """Products with (K + shift M)⁻¹ and with M, attached masses included in both."""
+) -> _Product:
+    """Product with (K + shift M)⁻¹, attached masses included."""
     matrix = system.stiffness.mat
     if shift > 0:
         matrix = matrix.CreateMatrix()
@@ -101,29 +124,56 @@ def _operators(
             system.stiffness.mat.AsVector() + shift * system.mass.mat.AsVector()
         )
     inverse = matrix.Inverse(system.space.FreeDofs(), inverse="sparsecholesky")
-    given, result = matrix.CreateColVector(), matrix.CreateColVector()
+    given, result = (matrix.CreateColVector() for _ in range(2))
     given_array, result_array = given.FV().NumPy(), result.FV().NumPy()
-    free = system.is_free.astype(float)
-    factor = added_mass * free[:, None]
 
     def plain_solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
         given_array[:] = right
         inverse.Mult(given, result)
-        return result_array.copy()
+        return np.array(result_array)
 
-    def weigh(vector: NDArray[np.float64]) -> NDArray[np.float64]:
-        given_array[:] = vector
-        system.mass.mat.Mult(given, result)
-        return result_array * free + factor @ (factor.T @ vector)
-
-    if shift == 0 or factor.shape[1] == 0:
-        return plain_solve, weigh
+    if shift == 0 or added_mass.shape[1] == 0:
+        return plain_solve
     # Attached masses change the shifted matrix by shift F Fᵀ (Woodbury's identity).
-    spread = np.stack([plain_solve(column) for column in factor.T], axis=1)
-    core = np.linalg.inv(np.eye(factor.shape[1]) / shift + factor.T @ spread)
+    spread = np.stack([plain_solve(column) for column in added_mass.T], axis=1)
+    core = np.linalg.inv(np.eye(added_mass.shape[1]) / shift + added_mass.T @ spread)
 
     def solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
-        plain = plain_solve(right)
-        return plain - spread @ (core @ (spread.T @ right))
+        return plain_solve(right) - spread @ (core @ (spread.T @ right))
 
-    return solve, weigh
+    return solve
+
+
+def _without_rigid_motion(solve: _Product, weigh: _Product, system: ElasticSystem) -> _Product:
+    """Keep the iteration orthogonal to the six rigid motions, which are known exactly.
+
+    Left to the iteration, they would come out at the round-off of the stiffness, which for very
+    thin sheet is not far below the lowest bending modes.
+    """
+    rigid = _rigid_motions(system)
+    weighed = np.stack([weigh(column) for column in rigid.T], axis=1)
+    to_unit = np.linalg.inv(np.linalg.cholesky(rigid.T @ weighed)).T
+    rigid, weighed = rigid @ to_unit, weighed @ to_unit
+
+    def solve_elastic(right: NDArray[np.float64]) -> NDArray[np.float64]:
+        found = solve(right - weighed @ (rigid.T @ right))
+        return found - rigid @ (weighed.T @ found)
+
+    return solve_elastic
+
+
+def _rigid_motions(system: ElasticSystem) -> NDArray[np.float64]:
+    field = ng.GridFunction(system.space)
+    columns: list[NDArray[np.float64]] = []
+    for motion in (
+        (1, 0, 0),
+        (0, 1, 0),
+        (0, 0, 1),
+        (0, -ng.z, ng.y),
+        (ng.z, 0, -ng.x),
+        (-ng.y, ng.x, 0),
+    ):
+        field.Set(ng.CF(motion))
+        columns.append(np.array(field.vec.FV().NumPy()))
+    scaled = np.stack(columns, axis=1)
+    return scaled / np.abs(scaled).max(axis=0)

@@ -43,8 +43,10 @@ class _Setting:
 
     ``edge_share`` is the largest side of a triangle as a share of √(area/modes), which is about a
     third of the bending wavelength of the highest mode; ``corner_share`` the side at singular
-    corners as a share of that. The check has its own order or its own, larger triangles;
-    ``error_share`` is the share of the difference that is reported as the error.
+    corners as a share of that. The first check has its own order or its own, larger triangles, and
+    ``error_share`` of the difference is reported as the error. Where that exceeds ``refine_cents``
+    in the first ten modes, the triangles are made smaller, at most ``refinements`` times, until the
+    error is below ``wanted_cents``.
     """
 
     order: int
@@ -53,30 +55,38 @@ class _Setting:
     check_order: int
     check_edge_share: float
     error_share: float
+    refine_cents: float
+    wanted_cents: float
+    refinements: int
 
 
 ACCURACIES: dict[Accuracy, _Setting] = {
     "draft": _Setting(
         order=2, edge_share=0.85, corner_share=0.4,
         check_order=2, check_edge_share=1.5, error_share=0.8,
+        refine_cents=np.inf, wanted_cents=np.inf, refinements=0,
     ),
     "normal": _Setting(
         order=3, edge_share=0.75, corner_share=0.12,
         check_order=2, check_edge_share=0.75, error_share=0.5,
+        refine_cents=25.0, wanted_cents=10.0, refinements=2,
     ),
     "fine": _Setting(
         order=4, edge_share=0.7, corner_share=0.05,
         check_order=3, check_edge_share=0.7, error_share=0.6,
+        refine_cents=4.0, wanted_cents=2.0, refinements=2,
     ),
 }  # fmt: skip
+
+_REFINEMENT = 0.55
+# Share of the difference between two meshes that is left as the error of the finer: with sides in
+# the ratio above the error falls to a third or less even where corners limit it.
+_REFINED_ERROR_SHARE = 0.4
+_JUDGED_MODES = 10
 
 _SAGITTA_SHARE = 0.01
 _LAYER_SHARE = 1.5
 _FEW_MODES = 8
-_SHIFT_SHARE = 0.01
-_RIGID_MOTIONS = 6
-# A rigid motion comes out of the iteration at round-off, far below any elastic mode.
-_RIGID_SHARE = 1e-3
 
 
 def solve_modes(
@@ -111,30 +121,73 @@ def solve_modes(
     SolveError
         If the modes cannot be found.
     """
-    tell = progress or (lambda _: None)
+    tell: Callable[[str], None] = progress if progress is not None else _silent
     setting = ACCURACIES[accuracy]
     tell(f"meshing ({accuracy})")
     body = _discretise(blank, setting, setting.edge_share, count)
-    tell("first solution")
     is_same_mesh = setting.check_edge_share == setting.edge_share
     check_body = (
         body if is_same_mesh else _discretise(blank, setting, setting.check_edge_share, count)
     )
-    _, check_omega2, _ = _solve(check_body, blank, material, setting.check_order, count)
+    tell("first solution")
+    check = _solve(check_body, blank, material, setting.check_order, count)
     tell("second solution")
-    system, omega2, shapes = _solve(body, blank, material, setting.order, count)
+    found = _solve(body, blank, material, setting.order, count)
+    error_cents = setting.error_share * _gap_cents(check, found)
+    limit_cents, edge_share = setting.refine_cents, setting.edge_share
+    for _ in range(setting.refinements):
+        if error_cents[:_JUDGED_MODES].max() <= limit_cents:
+            break
+        limit_cents, edge_share = setting.wanted_cents, edge_share * _REFINEMENT
+        tell("refining")
+        body = _discretise(blank, setting, edge_share, count)
+        coarser, found = found, _solve(body, blank, material, setting.order, count)
+        error_cents = _REFINED_ERROR_SHARE * _gap_cents(coarser, found)
     tell("reading shapes")
-    gap_cents = np.abs(600 * np.log2(check_omega2 / omega2))
-    found = sheet_shapes(system, shapes, body.plane, body.regions, setting.order)
+    return _describe(body, found, error_cents, blank, material, setting.order, accuracy)
+
+
+def _silent(_: str) -> None:
+    """Progress that nobody asked for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Solution:
+    system: ElasticSystem
+    omega2: NDArray[np.float64]
+    shapes: NDArray[np.float64]
+
+
+def _gap_cents(first: _Solution, second: _Solution) -> NDArray[np.float64]:
+    return np.abs(600 * np.log2(first.omega2 / second.omega2))
+
+
+def _describe(
+    body: _Body,
+    found: _Solution,
+    error_cents: NDArray[np.float64],
+    blank: Blank,
+    material: IsotropicSolid,
+    order: int,
+    accuracy: str,
+) -> Modes:
+    signed = found.shapes * _definite_sign(found.shapes)
+    shapes = sheet_shapes(found.system, signed, body.plane, body.regions, order)
     return Modes(
-        freq_hz=np.sqrt(omega2) / (2 * np.pi),
-        error_cents=setting.error_share * gap_cents,
-        labels=label_modes(found, body.regions, is_held=blank.hold is not None),
-        shapes=found,
-        bending=bending_strain(system, shapes, omega2, body.plane, body.regions),
+        freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
+        error_cents=error_cents,
+        labels=label_modes(shapes, body.regions, is_held=blank.hold is not None),
+        shapes=shapes,
+        bending=bending_strain(found.system, signed, found.omega2, body.plane, body.regions),
         body_mass_kg=body_mass_kg(body.regions, blank, material),
         source=f"solid elements, {accuracy}",
     )
+
+
+def _definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Sign that makes the largest entry of each column positive: nothing may depend on it."""
+    largest = np.take_along_axis(shapes, np.abs(shapes).argmax(axis=0)[None, :], axis=0)[0]
+    return np.where(largest < 0, -1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,12 +223,9 @@ def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneReg
 
 def _solve(
     body: _Body, blank: Blank, material: IsotropicSolid, order: int, count: int
-) -> tuple[ElasticSystem, NDArray[np.float64], NDArray[np.float64]]:
+) -> _Solution:
     system = assemble(body.mesh, material, blank.hold, order)
     added = mass_factor(system, blank.masses)
-    if blank.hold is not None:
-        return system, *lowest_modes(system, added, count, 0.0)
-    shift = _SHIFT_SHARE * _reference_rad2_s2(blank, material, body.regions)
-    omega2, shapes = lowest_modes(system, added, count + _RIGID_MOTIONS, shift)
-    elastic = np.nonzero(omega2 > _RIGID_SHARE**2 * omega2[_RIGID_MOTIONS])[0][:count]
-    return system, omega2[elastic], shapes[:, elastic]
+    shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
+    omega2, shapes = lowest_modes(system, added, count, shift)
+    return _Solution(system=system, omega2=omega2, shapes=shapes)
