@@ -88,7 +88,7 @@ def assemble(
         space=space,
         stiffness=stiffness,
         mass=mass,
-        is_free=np.array(list(space.FreeDofs()), dtype=bool),
+        is_free=np.array([bool(free) for free in space.FreeDofs()]),
     )
 
 

@@ -9,11 +9,11 @@ arms the signs of their motion are added. A body without a longer direction gets
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import shapely
-from shapely import LineString
+from shapely import LineString, Polygon
 from shapely.ops import unary_union
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def label_modes(shapes: SheetShapes, regions: PlaneRegions, *, is_held: bool) ->
     -------
     tuple of str, length modes
     """
-    body = unary_union([region.polygon for region in regions.regions])
+    body = cast("Polygon", unary_union([region.polygon for region in regions.regions]))
     low_x, low_y, high_x, high_y = body.bounds
     along = 0 if high_x - low_x >= high_y - low_y else 1
     spans = (high_x - low_x, high_y - low_y)
@@ -64,7 +64,7 @@ def label_modes(shapes: SheetShapes, regions: PlaneRegions, *, is_held: bool) ->
     return _numbered(names)
 
 
-def _strips(shapes: SheetShapes, body: shapely.Geometry, along: int) -> list[_Strip]:
+def _strips(shapes: SheetShapes, body: Polygon, along: int) -> list[_Strip]:
     low, high = body.bounds[along], body.bounds[along + 2]
     across = (body.bounds[1 - along] - 1.0, body.bounds[3 - along] + 1.0)
     stations = low + (high - low) * (np.arange(_STATIONS) + 0.5) / _STATIONS
@@ -103,7 +103,7 @@ def _join(cuts: list[_Cut]) -> _Strip:
 
 
 def _name(strips: list[_Strip], mode: int, along: int, is_held: bool) -> str:
-    square = sum((strip.mean[:, :, mode] ** 2).sum(axis=0) for strip in strips)
+    square = np.sum([(strip.mean[:, :, mode] ** 2).sum(axis=0) for strip in strips], axis=0)
     twist = sum(float((strip.slope[:, mode] ** 2).sum()) for strip in strips) / 3
     normal, sideways, endways = square[2], square[1 - along], square[along]
     if max(sideways, endways) > normal + twist:

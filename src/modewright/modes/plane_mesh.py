@@ -5,6 +5,7 @@ One of the doors to the mesh library, whose Python side carries no types: hence 
 
 # pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
 # pyright: reportUnknownArgumentType=false
+# pyright: reportAttributeAccessIssue=false, reportUnknownParameterType=false
 
 from __future__ import annotations
 

@@ -5,6 +5,7 @@ A door to the mesh library, whose Python side carries no types: hence the switch
 
 # pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
 # pyright: reportUnknownArgumentType=false
+# pyright: reportAttributeAccessIssue=false, reportUnknownParameterType=false
 
 from __future__ import annotations
 

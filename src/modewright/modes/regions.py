@@ -135,7 +135,9 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
         for mass in blank.masses
     ]
     curves = [body.boundary, *(shape.boundary for shape in (*pockets, *held, *prints))]
-    lines = shapely.unary_union([shapely.set_precision(c, _GRID_M) for c in curves])
+    # The stubs leave the extra arguments of set_precision open.
+    snapped = [shapely.set_precision(c, _GRID_M) for c in curves]  # pyright: ignore[reportUnknownMemberType]
+    lines = shapely.unary_union(snapped)
     faces = [face for face in polygonize(lines) if body.contains(face.representative_point())]
     regions = tuple(_describe(face, blank, pockets, held, prints) for face in faces)
     nodes_m, edges = _nodes_and_edges(regions, blank)

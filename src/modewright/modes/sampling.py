@@ -123,7 +123,7 @@ def bending_strain(
 
     odd = _per_mode(field, shapes, odd_part).reshape(len(corners), count, -1)
     per_triangle = np.einsum("n,tnm->tm", _RULE_WEIGHTS, odd**2) * (area * thickness)[:, None]
-    kinds = np.unique(np.round(thickness, 9))
+    kinds = np.asarray(np.unique(np.round(thickness, 9)), dtype=np.float64)
     which = np.argmin(np.abs(thickness[:, None] - kinds), axis=1)
     sums = np.array([per_triangle[which == i].sum(axis=0) for i in range(len(kinds))])
     return BendingStrain(thickness_m=kinds, dilatation_per_pa=sums / omega2_rad2_s2)
