@@ -112,14 +112,8 @@ def _is_tip(corners: np.ndarray, x: float) -> bool:
 def _notes(blank: Blank, plates: tuple[tuple[str, Loop], ...]) -> list[Note]:
     notes: list[Note] = []
     for hole in blank.outline.holes:
-        size = np.ptp(flatten(hole, 1e-5), axis=0) * 1e3
         middle = flatten(hole, 1e-5).mean(axis=0)
-        text = (
-            f"⌀{size[0]:.2f}"
-            if abs(size[0] - size[1]) < _SAME_MM
-            else f"{size[0]:.2f} × {size[1]:.2f}"
-        )
-        notes.append(Note(place_mm=_mm(middle), text=text, height_mm=2.0))
+        notes.append(Note(place_mm=_mm(middle), text=_size_text(hole), height_mm=2.0))
     for pocket in blank.pockets:
         middle = flatten(pocket.loop, 1e-5).mean(axis=0)
         text = f"{pocket.thickness_m * 1e3:g} mm left, from {pocket.side}"
@@ -130,3 +124,11 @@ def _notes(blank: Blank, plates: tuple[tuple[str, Loop], ...]) -> list[Note]:
     for name, loop in plates:
         notes.append(Note(place_mm=_mm(loop.vertices_m.mean(axis=0)), text=name, height_mm=2.0))
     return notes
+
+
+def _size_text(hole: Loop) -> str:
+    is_round = len(hole.bulge) == 2 and bool(np.all(np.abs(hole.bulge) == 1))
+    size_mm = np.ptp(flatten(hole, 1e-5) if not is_round else hole.vertices_m, axis=0) * 1e3
+    if is_round:
+        return f"⌀{np.hypot(*size_mm):.2f}"
+    return f"{size_mm[0]:.2f} × {size_mm[1]:.2f}"

@@ -11,8 +11,8 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-import ezdxf
 from ezdxf import units
+from ezdxf.filemanagement import new
 
 if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
@@ -39,7 +39,7 @@ def drawing_to_dxf(drawing: Drawing) -> str:
     -------
     str
     """
-    document = ezdxf.new("R2010", units=units.MM)
+    document = new("R2010", units=units.MM)
     document.header["$INSUNITS"] = units.MM
     for layer, colour in _COLOURS.items():
         document.layers.add(layer, color=colour)
