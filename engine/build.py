@@ -23,8 +23,8 @@ HASHED = (*SOURCES, "engine.h")
 OUTPUT = HERE.parent / "src" / "modewright" / "sound" / "engine_build"
 RECORD = "built.json"
 FLAGS = (
-    "-std=c99", "-O3", "-ffp-contract=off", "-ffreestanding", "-fno-builtin", "-fno-stack-protector",
-    "-fvisibility=hidden", "-Wall", "-Wextra", "-Werror", "-Wno-gnu", "-g0",
+    "-std=c99", "-O3", "-ffp-contract=off", "-ffreestanding", "-fno-builtin",
+    "-fno-stack-protector", "-fvisibility=hidden", "-Wall", "-Wextra", "-Werror", "-Wno-gnu", "-g0",
 )  # fmt: skip
 _SUFFIX = {"linux": ".so", "macos": ".dylib", "windows": ".dll"}
 
@@ -150,4 +150,4 @@ def _compile(artefact: Artefact, path: Path) -> None:
 
 if __name__ == "__main__":
     for built in build():
-        print(f"{built.name:24} {built.stat().st_size:7} bytes")
+        sys.stdout.write(f"{built.name:24} {built.stat().st_size:7} bytes\n")

@@ -66,13 +66,14 @@ INLINE vec move_body(Engine *engine, int q, vec drive, vec force, int struck) {
     for (int32_t m = 0; m < engine->modes; m++) {
         Mode *mode = &engine->body[m];
         vec re = load(mode->re + q), im = load(mode->im + q);
-        vec cos = load(mode->rotation_re + q), sin = load(mode->rotation_im + q);
-        vec next_re = cos * re - sin * im + load(mode->drive_re + q) * drive;
-        vec next_im = sin * re + cos * im + load(mode->drive_im + q) * drive;
+        vec turn_re = load(mode->turn_re + q), turn_im = load(mode->turn_im + q);
+        vec step_re = turn_re * re - turn_im * im + load(mode->drive_re + q) * drive;
+        vec step_im = turn_im * re + turn_re * im + load(mode->drive_im + q) * drive;
         if (struck) {
-            next_re = next_re + load(mode->force_re + q) * force;
-            next_im = next_im + load(mode->force_im + q) * force;
+            step_re = step_re + load(mode->force_re + q) * force;
+            step_im = step_im + load(mode->force_im + q) * force;
         }
+        vec next_re = re + step_re, next_im = im + step_im;
         store(mode->re + q, next_re);
         store(mode->im + q, next_im);
         sum = sum + (load(mode->pickup_re + q) * next_re - load(mode->pickup_im + q) * next_im);

@@ -34,7 +34,7 @@ typedef real Row[LANES];
 /* Everything of one mode lies together, so that a sample walks through memory in one stream. */
 typedef struct {
     Row re, im;
-    Row rotation_re, rotation_im;
+    Row turn_re, turn_im; /* rotation - 1: near 1 a float32 could not tell long decays apart */
     Row drive_re, drive_im;
     Row force_re, force_im;
     Row pickup_re, pickup_im;

@@ -32,7 +32,7 @@ static const Field fields[] = {
     NUMBER(peak_demand), NUMBER(limiting),
     {"command", LANE_NUMBERS, (int32_t)offsetof(Engine, command), DELAY_ROWS, sizeof(Row)},
     SECTIONS(input), SECTIONS(output),
-    BODY(re), BODY(im), BODY(rotation_re), BODY(rotation_im), BODY(drive_re), BODY(drive_im),
+    BODY(re), BODY(im), BODY(turn_re), BODY(turn_im), BODY(drive_re), BODY(drive_im),
     BODY(force_re), BODY(force_im), BODY(pickup_re), BODY(pickup_im),
     OBSERVER(delayed_re), OBSERVER(delayed_im), OBSERVER(present_re), OBSERVER(present_im),
     OBSERVER(rotation_re), OBSERVER(rotation_im), OBSERVER(drive_re), OBSERVER(drive_im),

@@ -1,0 +1,334 @@
+"""The real-time core as Python sees it: load voices, run them, read what they did.
+
+All loops over time are in C (engine/engine.c); the equations are in docs/developer/engine.md.
+Lanes are voices: eight cost hardly more than one.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.errors import ModewrightError
+from modewright.sound.engine_library import load_engine_library
+from modewright.sound.voice_program import ControlCurves
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from modewright.sound.engine_library import EngineLibrary, Precision, Width
+    from modewright.sound.voice_program import VoiceProgram
+
+__all__ = ["Engine", "EngineOutput"]
+
+_ALIGNMENT = 64
+# Field of the engine's memory -> argument of the program, for the arrays of each voice.
+_COMPLEX_FIELDS = {
+    "body.drive": "drive_gain",
+    "body.force": "force_gain",
+    "body.pickup": "pickup_gain",
+    "observer.rotation": "observer_rotation",
+    "observer.drive": "observer_drive_gain",
+    "observer.pickup": "observer_pickup_gain",
+    "observer.correction": "correction",
+    "observer.predicted": "predicted_correction",
+    "regulators.steering": "steering",
+}
+_REAL_FIELDS = {
+    "regulators.target": "target_m",
+    "regulators.target_end": "target_m",
+    "regulators.gain": "gain",
+    "regulators.gain_end": "gain",
+    "regulators.feedforward": "feedforward",
+    "regulators.integral_gain": "integral_gain",
+    "regulators.integral_limit": "integral_limit",
+    "regulators.amp_limit": "amp_limit",
+    "regulators.silence": "silence_m",
+}
+_SINGLE_FIELDS = {
+    "quadratic": "quadratic_per_v",
+    "cubic": "cubic_per_v2",
+    "full_scale": "full_scale_v",
+    "command_limit": "command_limit",
+}
+_SECTION_COLUMNS = {"b0": 0, "b1": 1, "b2": 2, "a1": 4, "a2": 5}
+_ONE_WHEN_IDLE = ("regulators.silence", "input.b0", "output.b0")
+_COUNTERS = ("fault", "clipped", "limited", "peak_demand")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EngineOutput:
+    """What a run gave, in the precision of the engine.
+
+    Parameters
+    ----------
+    output_v : array, shape (samples, voices)
+        Converted pickup voltage: the sound. [V]
+    command : array, shape (samples, voices)
+        After the limiter. [command unit]
+    level_m : array, shape (blocks, observed, voices)
+        Level of each observed mode as the observer sees it at the end of each block. [m]
+    """
+
+    output_v: NDArray[np.floating]
+    command: NDArray[np.floating]
+    level_m: NDArray[np.floating]
+
+
+class Engine:
+    """Up to eight voices of the real-time core.
+
+    Parameters
+    ----------
+    precision : {"float32", "float64"}
+        float32 is what sounds live, float64 what studies use.
+    width : {"auto", "avx2", "baseline"}
+        Build to use; the samples do not depend on it.
+    block : int
+        Samples per control block, one or more.
+
+    Raises
+    ------
+    ModewrightError
+        If the compiled core is missing or cannot run here.
+    """
+
+    def __init__(
+        self, precision: Precision = "float32", width: Width = "auto", *, block: int = 32
+    ) -> None:
+        if block < 1:
+            raise ValueError(f"block: expected one sample or more, got {block}")
+        self.library: EngineLibrary = load_engine_library(precision, width)
+        self.block = block
+        self._programs: dict[int, VoiceProgram] = {}
+        raw = np.zeros(self.library.size_bytes + _ALIGNMENT, dtype=np.uint8)
+        start = -raw.ctypes.data % _ALIGNMENT
+        self._memory = raw[start : start + self.library.size_bytes]
+        self.library.calls.mw_clear(self._memory.ctypes.data)
+
+    @property
+    def voices(self) -> int:
+        """One more than the highest lane loaded."""
+        return max(self._programs, default=-1) + 1
+
+    @property
+    def fault(self) -> NDArray[np.bool_]:
+        """Voices that ran out of numbers and were brought to rest, shape (voices,)."""
+        return self._row("fault") != 0
+
+    @property
+    def clipped_samples(self) -> NDArray[np.int64]:
+        """Samples at which the converter clipped, shape (voices,)."""
+        return self._row("clipped").astype(np.int64)
+
+    @property
+    def limited_samples(self) -> NDArray[np.int64]:
+        """Samples at which the command was limited, shape (voices,)."""
+        return self._row("limited").astype(np.int64)
+
+    @property
+    def peak_demand(self) -> NDArray[np.float64]:
+        """Largest command asked for before the limiter, shape (voices,). [command unit]"""
+        return self._row("peak_demand").astype(np.float64)
+
+    def view(self, name: str) -> NDArray[np.generic]:
+        """One quantity of the core, sharing its memory; names are those of the field table."""
+        return self.library.view(self._memory, name)
+
+    def load(self, lane: int, program: VoiceProgram) -> None:
+        """Put a voice, at rest, into a lane.
+
+        Parameters
+        ----------
+        lane : int
+            0 to 7.
+        program : VoiceProgram
+
+        Raises
+        ------
+        ValueError
+            If there is no such lane, too little room, or another delay than in the other lanes.
+        ModewrightError
+            If a coefficient is too large for the precision.
+        """
+        if not 0 <= lane < self.library.lanes:
+            raise ValueError(f"lane: expected 0 to {self.library.lanes - 1}, got {lane}")
+        others = {p.delay_samples for at, p in self._programs.items() if at != lane}
+        if others - {program.delay_samples}:
+            raise ValueError(
+                f"delay_samples: expected {others.pop()} as in the other lanes, got "
+                f"{program.delay_samples}"
+            )
+        self._write_program(lane, program)
+        self._programs[lane] = program
+        self._set_counts()
+        self._rest(lane)
+
+    def reset(self) -> None:
+        """Bring every voice to rest; the programs stay."""
+        for lane in self._programs:
+            self._write_program(lane, self._programs[lane])
+            self._rest(lane)
+        self.view("position")[:] = 0
+
+    def run(
+        self,
+        samples: int,
+        *,
+        force_n: NDArray[np.floating] | None = None,
+        external: NDArray[np.floating] | None = None,
+        noise_v: NDArray[np.floating] | None = None,
+        curves: Sequence[ControlCurves] | None = None,
+    ) -> EngineOutput:
+        """Run all voices on from where they are.
+
+        Parameters
+        ----------
+        samples : int
+            How many; one or more.
+        force_n, external, noise_v : float arrays, shape (samples,) or (samples, voices), or None
+            Contact force, command beside that of the regulators, and noise of the pickup. A
+            single column serves all voices, None is silence. [N], [command unit], [V]
+        curves : sequence of ControlCurves, one for each voice, or None
+            None keeps the regulators as they are. Each has ``ceil(samples / block)`` blocks.
+
+        Returns
+        -------
+        EngineOutput
+
+        Raises
+        ------
+        ValueError
+            If nothing is loaded or a shape does not fit.
+        """
+        if samples < 1 or not self._programs:
+            raise ValueError(
+                f"run: expected samples and a loaded voice, got {samples} samples, "
+                f"{self.voices} voices"
+            )
+        blocks = -(-samples // self.block)
+        lanes, dtype = self.library.lanes, self.library.dtype
+        output = np.zeros((samples, lanes), dtype)
+        command = np.zeros((samples, lanes), dtype)
+        level = np.zeros((blocks, int(self.view("observed")[0, 0]), lanes), dtype)
+        inputs = [
+            self._input(samples, values, name)
+            for name, values in (("force_n", force_n), ("external", external), ("noise_v", noise_v))
+        ]
+        inputs.append(None if curves is None else self._controls(curves, blocks))
+        self.library.calls.mw_run(
+            self._memory.ctypes.data,
+            samples,
+            self.block,
+            *(None if array is None else array.ctypes.data_as(ctypes.c_void_p) for array in inputs),
+            output.ctypes.data,
+            command.ctypes.data,
+            level.ctypes.data,
+        )
+        used = slice(self.voices)
+        return EngineOutput(
+            output_v=output[:, used], command=command[:, used], level_m=level[:, :, used]
+        )
+
+    def _row(self, name: str) -> NDArray[np.generic]:
+        return self.view(name)[0, : self.voices].copy()
+
+    def _rest(self, lane: int) -> None:
+        self.library.calls.mw_silence(self._memory.ctypes.data, lane)
+        for name in _COUNTERS:
+            self.view(name)[:, lane] = 0
+
+    def _write_program(self, lane: int, program: VoiceProgram) -> None:
+        self._write_complex("body.turn", lane, program.rotation - 1)
+        for name, argument in _COMPLEX_FIELDS.items():
+            self._write_complex(name, lane, getattr(program, argument))
+        for name, argument in _REAL_FIELDS.items():
+            self._write(name, lane, getattr(program, argument))
+        for name, argument in _SINGLE_FIELDS.items():
+            self._write(name, lane, np.array([getattr(program, argument)]))
+        for name, sections in (
+            ("input", program.input_sections),
+            ("output", program.output_sections),
+        ):
+            for part, column in _SECTION_COLUMNS.items():
+                self._write(f"{name}.{part}", lane, sections[:, column])
+
+    def _write_complex(self, name: str, lane: int, values: NDArray[np.complex128]) -> None:
+        self._write(f"{name}_re", lane, values.real)
+        self._write(f"{name}_im", lane, values.imag)
+
+    def _write(self, name: str, lane: int, values: NDArray[np.float64]) -> None:
+        column = self.view(name)[:, lane]
+        if len(values) > len(column):
+            raise ValueError(f"{name}: expected at most {len(column)} values, got {len(values)}")
+        if np.any(np.abs(values) > np.finfo(self.library.dtype).max):
+            raise ModewrightError(
+                f"engine: expected values of {name} within {self.library.dtype}, got "
+                f"{np.abs(values).max():g}.",
+                hint="Use float64, or scale the command unit.",
+            )
+        column[: len(values)] = values
+        column[len(values) :] = 1 if name in _ONE_WHEN_IDLE else 0
+
+    def _set_counts(self) -> None:
+        programs = self._programs.values()
+        counts = {
+            "voices": self.voices,
+            "modes": max(p.mode_count for p in programs),
+            "observed": max(p.observed_count for p in programs),
+            "regulated": max(p.regulated_count for p in programs),
+            "input_sections": max(len(p.input_sections) for p in programs),
+            "output_sections": max(len(p.output_sections) for p in programs),
+            "delay": next(iter(programs)).delay_samples,
+        }
+        for name, count in counts.items():
+            self.view(name)[0, 0] = count
+
+    def _input(
+        self, samples: int, values: NDArray[np.floating] | None, name: str
+    ) -> NDArray[np.floating] | None:
+        if values is None:
+            return None
+        given = np.asarray(values)
+        if given.shape not in ((samples,), (samples, self.voices)):
+            raise ValueError(
+                f"{name}: expected shape ({samples},) or ({samples}, {self.voices}), got "
+                f"{given.shape}"
+            )
+        lanes = np.zeros((samples, self.library.lanes), self.library.dtype)
+        lanes[:, : self.voices] = given if given.ndim > 1 else given[:, None]
+        return lanes
+
+    def _controls(self, curves: Sequence[ControlCurves], blocks: int) -> NDArray[np.floating]:
+        if len(curves) != self.voices:
+            raise ValueError(f"curves: expected one for each of {self.voices} voices, got "
+                             f"{len(curves)}")  # fmt: skip
+        regulated = int(self.view("regulated")[0, 0])
+        shape = (blocks + 1, self.library.controls, regulated, self.library.lanes)
+        table = np.zeros(shape, self.library.dtype)
+        for lane, curve in enumerate(curves):
+            program = self._programs.get(lane)
+            wanted = (blocks, 0 if program is None else program.regulated_count)
+            if curve.feedforward.shape != wanted:
+                raise ValueError(
+                    f"curves of voice {lane}: expected (blocks, regulated) = {wanted}, got "
+                    f"{curve.feedforward.shape}"
+                )
+            self._fill_controls(table[:, :, : wanted[1], lane], curve)
+        return table
+
+    @staticmethod
+    def _fill_controls(table: NDArray[np.floating], curve: ControlCurves) -> None:
+        """Order as in `mw_run` (engine.h)."""
+        edges = (curve.target_m, curve.gain)
+        steering = (curve.steering.real, curve.steering.imag)
+        steps = (curve.feedforward, curve.integral_gain, *steering)
+        for at, values in enumerate(edges):
+            table[:, at] = values
+        for at, values in enumerate(steps, start=len(edges)):
+            table[:-1, at] = values
