@@ -1,0 +1,70 @@
+"""What a loss mechanism may read, and how it is registered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from modewright.losses.films import AirFilm
+    from modewright.losses.settings import LossSettings
+    from modewright.losses.surface import SurfaceMotion
+    from modewright.materials.air import Air
+    from modewright.materials.model import Material
+    from modewright.modes.basis import Modes
+
+__all__ = ["LossBody", "Mechanism"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LossBody:
+    """A body with its modes and surroundings.
+
+    Parameters
+    ----------
+    modes : Modes
+        Undamped, mass-normalised.
+    material : Material
+        At the temperature of the body.
+    air : Air
+        Around it.
+    surface : SurfaceMotion
+        How each mode moves its faces.
+    held_width_m : float
+        Length of the line along which it is held, seen in plan; 0 for a free body. [m]
+    films : tuple of AirFilm
+        Air gaps under it.
+    settings : LossSettings
+    """
+
+    modes: Modes
+    material: Material
+    air: Air
+    surface: SurfaceMotion
+    held_width_m: float
+    films: tuple[AirFilm, ...]
+    settings: LossSettings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Mechanism:
+    """One way in which a mode loses energy.
+
+    Parameters
+    ----------
+    name : str
+        As shown to the user.
+    is_on : function of LossSettings
+        Whether the design wants it counted.
+    loss_factor : function of LossBody
+        1/Q of each mode by this mechanism alone, >= 0; shape (modes,).
+    """
+
+    name: str
+    is_on: Callable[[LossSettings], bool]
+    loss_factor: Callable[[LossBody], NDArray[np.float64]]

@@ -1,0 +1,78 @@
+"""Damping by the air that is squeezed out of the pickup gaps."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.losses.films import film_cells, film_resistance_n_s_per_m
+from modewright.losses.mechanism import Mechanism
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.losses.films import AirFilm
+    from modewright.losses.mechanism import LossBody
+    from modewright.materials.air import Air
+    from modewright.modes.basis import ModeShapes
+
+__all__ = ["MECHANISM", "squeeze_film_loss_factor"]
+
+
+def squeeze_film_loss_factor(
+    freq_hz: NDArray[np.float64], shapes: ModeShapes, film: AirFilm, air: Air
+) -> NDArray[np.float64]:
+    """Loss factor of each mode by one air film.
+
+    Parameters
+    ----------
+    freq_hz : float array, shape (modes,)
+        [Hz]
+    shapes : ModeShapes
+        Mass-normalised; every point of the film lies under the sheet.
+    film : AirFilm
+    air : Air
+
+    Returns
+    -------
+    float array, shape (modes,)
+        η = Re ∫ p φ dA/ω; for a square plate of side a moving evenly and viscous flow the damping
+        is 0.42 µ a⁴/g³.
+
+    Raises
+    ------
+    GeometryError
+        If part of the film lies off the sheet.
+
+    Notes
+    -----
+    Plain plates: holes and slots, which vent the film, are not modelled, so that the loss of a
+    perforated plate comes out too high. For the rest see `film_resistance_n_s_per_m`.
+
+    References
+    ----------
+    J. J. Blech, On isothermal squeeze films, J. Lubr. Technol. 105 (1983) 615, for the film
+    equation without inertia.
+    """
+    cells = film_cells(film)
+    normal = shapes.displacement(cells.points_m)[:, 2, :]
+    omega = 2 * np.pi * freq_hz
+    resistance = [
+        film_resistance_n_s_per_m(cells, float(w), normal[:, mode], air).real
+        for mode, w in enumerate(omega)
+    ]
+    return np.array(resistance) / omega
+
+
+def _of_body(body: LossBody) -> NDArray[np.float64]:
+    each = [
+        squeeze_film_loss_factor(body.modes.freq_hz, body.modes.shapes, film, body.air)
+        for film in body.films
+    ]
+    return np.sum(each, axis=0) if each else np.zeros(len(body.modes.freq_hz))
+
+
+MECHANISM = Mechanism(
+    name="squeeze film", is_on=lambda settings: settings.squeeze_film, loss_factor=_of_body
+)

@@ -1,0 +1,149 @@
+"""All losses of a body together, each with its share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.checks import check_finite, check_shape, frozen_array
+from modewright.errors import SolveError
+from modewright.losses import (
+    air_drag,
+    material,
+    radiation,
+    squeeze_film,
+    support,
+    thermoelastic,
+)
+from modewright.losses.mechanism import LossBody, Mechanism
+from modewright.losses.surface import held_width_m, surface_motion
+from modewright.materials.air import air_at
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.geometry.blank import Blank
+    from modewright.losses.films import AirFilm
+    from modewright.losses.settings import LossSettings
+    from modewright.materials.model import Material
+    from modewright.modes.basis import Modes
+
+__all__ = ["MECHANISMS", "LossShares", "loss_body", "loss_shares"]
+
+MECHANISMS: tuple[Mechanism, ...] = (
+    thermoelastic.MECHANISM,
+    material.MECHANISM,
+    air_drag.MECHANISM,
+    radiation.MECHANISM,
+    support.MECHANISM,
+    squeeze_film.MECHANISM,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LossShares:
+    """What each mechanism takes from each mode.
+
+    Parameters
+    ----------
+    mechanisms : tuple of str
+        Names.
+    loss_factor : float array, shape (mechanisms, modes)
+        1/Q of each mode by each mechanism alone, >= 0; their sum is above 0 for every mode.
+    """
+
+    mechanisms: tuple[str, ...]
+    loss_factor: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "loss_factor", frozen_array(self.loss_factor))
+        check_shape(self.loss_factor, "loss_factor", (len(self.mechanisms), None))
+        check_finite(self.loss_factor, "loss_factor")
+        if np.any(self.loss_factor < 0):
+            raise ValueError(f"loss_factor: expected 0 or above, got {self.loss_factor.min()}")
+
+    @property
+    def damping_ratio(self) -> NDArray[np.float64]:
+        """ζ of each mode, half the sum of the loss factors; shape (modes,)."""
+        return self.loss_factor.sum(axis=0) / 2
+
+    @property
+    def share(self) -> NDArray[np.float64]:
+        """Share of each mechanism in the loss of each mode; shape (mechanisms, modes)."""
+        return self.loss_factor / self.loss_factor.sum(axis=0)
+
+
+def loss_body(
+    blank: Blank,
+    modes: Modes,
+    metal: Material,
+    settings: LossSettings,
+    films: tuple[AirFilm, ...] = (),
+) -> LossBody:
+    """Gather what the mechanisms read.
+
+    Parameters
+    ----------
+    blank : Blank
+        Shape and hold.
+    modes : Modes
+        Of that blank, mass-normalised.
+    metal : Material
+        At the temperature of body and air.
+    settings : LossSettings
+    films : tuple of AirFilm
+        Air gaps under the blank, such as those over its pickups.
+
+    Returns
+    -------
+    LossBody
+    """
+    return LossBody(
+        modes=modes,
+        material=metal,
+        air=air_at(metal.temperature_k),
+        surface=surface_motion(blank, modes.shapes, metal.density_kg_per_m3.value),
+        held_width_m=held_width_m(blank),
+        films=films,
+        settings=settings,
+    )
+
+
+def loss_shares(body: LossBody) -> LossShares:
+    """Loss factor of every mode by every mechanism that the design counts.
+
+    Parameters
+    ----------
+    body : LossBody
+
+    Returns
+    -------
+    LossShares
+        Loss factors add, as each is small.
+
+    Raises
+    ------
+    SolveError
+        If a mode loses nothing at all, or so much that it would not ring.
+    """
+    active = [mechanism for mechanism in MECHANISMS if mechanism.is_on(body.settings)]
+    each = [mechanism.loss_factor(body) for mechanism in active]
+    table = np.array(each).reshape(len(active), len(body.modes.freq_hz))
+    _check_ringing(body.modes.labels, table.sum(axis=0))
+    return LossShares(mechanisms=tuple(mechanism.name for mechanism in active), loss_factor=table)
+
+
+def _check_ringing(labels: tuple[str, ...], loss_factor: NDArray[np.float64]) -> None:
+    for label, eta in zip(labels, loss_factor, strict=True):
+        if eta <= 0:
+            raise SolveError(
+                f"losses: expected some loss in every mode, got none in {label}.",
+                hint="Switch on more mechanisms in [losses].",
+            )
+        if eta >= 1:
+            raise SolveError(
+                f"losses: expected modes that ring, got a loss factor of {eta:.3g} in {label}.",
+                hint="Widen the pickup gaps or make the plates smaller.",
+            )

@@ -1,0 +1,156 @@
+"""Air films between plates.
+
+Sources
+-------
+J. J. Blech, On isothermal squeeze films, J. Lubr. Technol. 105 (1983) 615-620: double series for a
+rectangular plate with compression (coded below, from memory).
+S. P. Timoshenko and J. N. Goodier, Theory of Elasticity, sec. 109: the incompressible film and the
+twisted bar obey the same equation, so that the damping is 3 mu J/g^3 (0.42 mu a^4/g^3 for a
+square).
+Disc: 3 pi mu R^4/(2 g^3) (J. Stefan, 1874).
+"""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from modewright.errors import GeometryError
+from modewright.losses.films import (
+    AirFilm,
+    film_cells,
+    film_resistance_n_s_per_m,
+    flow_conductance,
+)
+from modewright.materials.air import air_at
+from modewright.modes.closed_form_sections import torsion_constant_m4
+
+AIR = air_at(293.15)
+MU, RHO, P0 = AIR.viscosity_pa_s, AIR.density_kg_per_m3, AIR.pressure_pa
+
+
+def rectangle(a, b, turn_rad=0.0):
+    corners = np.array([[-a, -b], [a, -b], [a, b], [-a, b]]) / 2
+    cos, sin = math.cos(turn_rad), math.sin(turn_rad)
+    return corners @ np.array([[cos, sin], [-sin, cos]])
+
+
+def even_resistance(corners_m, gap_m, omega, slope=(0.0, 0.0), along=28):
+    cells = film_cells(AirFilm(corners_m=corners_m, gap_m=gap_m, slope=slope), along=along)
+    return film_resistance_n_s_per_m(cells, omega, np.ones(len(cells.points_m)), AIR)
+
+
+@pytest.mark.parametrize(("a", "b"), [(0.01, 0.01), (0.01, 0.005), (0.02, 0.003)])
+@pytest.mark.parametrize("turn_rad", [0.0, 0.5])
+def test_rectangle_as_a_twisted_bar(a, b, turn_rad):
+    found = even_resistance(rectangle(a, b, turn_rad), 1e-4, 1e-3).real
+    assert found == pytest.approx(3 * MU * torsion_constant_m4(a, b) / 1e-4**3, rel=0.02)
+
+
+def test_square_pad():
+    found = even_resistance(rectangle(0.01, 0.01), 1e-4, 1e-3).real
+    assert found == pytest.approx(0.42 * MU * 0.01**4 / 1e-4**3, rel=0.02)
+
+
+def test_disc():
+    turn = np.arange(128) * 2 * np.pi / 128
+    corners = 0.005 * np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+    found = even_resistance(corners, 1e-4, 1e-3).real
+    assert found == pytest.approx(1.5 * np.pi * MU * 0.005**4 / 1e-4**3, rel=0.02)
+
+
+def test_converges_as_the_square_of_the_cell():
+    exact = 3 * MU * torsion_constant_m4(0.01, 0.01) / 1e-4**3
+    errors = [
+        abs(even_resistance(rectangle(0.01, 0.01), 1e-4, 1e-3, along=n).real / exact - 1)
+        for n in (12, 24)
+    ]
+    assert math.log2(errors[0] / errors[1]) == pytest.approx(2.0, abs=0.1)
+
+
+def blech_damping(a, b, gap_m, omega):
+    """Series for the in-phase force over velocity; odd m, n."""
+    sigma = 12 * MU * omega * b**2 / (P0 * gap_m**2)
+    m = np.arange(1, 200, 2.0)
+    m2, n2 = m[:, None] ** 2, m[None, :] ** 2
+    total = m2 * (b / a) ** 2 + n2
+    terms = total / (m2 * n2 * (total**2 + sigma**2 / np.pi**4))
+    return 64 * sigma * P0 * a * b / (np.pi**6 * gap_m * omega) * terms.sum()
+
+
+@pytest.mark.parametrize("omega", [1e3, 1e5, 1e6])
+def test_compression_as_in_blech(omega):
+    # The series knows no inertia: take a thin gap, where viscosity rules.
+    gap_m, a, b = 2e-6, 3e-4, 2e-4
+    assert RHO * omega * gap_m**2 / MU < 0.5
+    found = even_resistance(rectangle(a, b), gap_m, omega).real
+    # At the highest frequency only a rim of two cells flows.
+    assert found == pytest.approx(blech_damping(a, b, gap_m, omega), rel=0.04)
+
+
+def test_rocking_strip():
+    """Long strip turning about its middle line: torque mu a^5/(60 g^3) per length and rate."""
+    a, length_m, gap_m = 2e-3, 60e-3, 1e-4
+    cells = film_cells(AirFilm(corners_m=rectangle(length_m, a), gap_m=gap_m), along=60)
+    across = cells.points_m[:, 1]
+    found = film_resistance_n_s_per_m(cells, 1e-3, across, AIR).real
+    assert found == pytest.approx(MU * a**5 * length_m / (60 * gap_m**3), rel=0.05)
+
+
+@pytest.mark.parametrize("slope", [0.002, 0.006])
+def test_tilted_gap_across_a_long_strip(slope):
+    """Lubrication of a wedge: -(g³ p')' = 12 µ with p = 0 at both sides, integrated here."""
+    a, length_m, gap_m = 2e-3, 60e-3, 1e-4
+    x = np.linspace(-a / 2, a / 2, 20001)
+    cube = (gap_m + slope * x) ** 3
+    one, first = np.trapezoid(1 / cube, x), np.trapezoid(x / cube, x)
+    middle = first / one
+    per_m = 12 * MU * np.trapezoid((x - middle) ** 2 / cube, x)
+    found = even_resistance(rectangle(length_m, a), gap_m, 1e-3, (0.0, slope), along=60).real
+    end_loss = 1 - 0.63 * a / length_m
+    assert found == pytest.approx(per_m * length_m * end_loss, rel=0.03)
+
+
+def test_conductance_of_thin_and_of_wide_gaps():
+    thin, wide = np.array([1e-5]), np.array([1e-2])
+    omega = 2 * np.pi * 440
+    assert flow_conductance(omega, thin, AIR)[0] == pytest.approx(1e-5**3 / (12 * MU), rel=1e-3)
+    free = 1e-2 / (1j * omega * RHO)
+    assert abs(flow_conductance(omega, wide, AIR)[0] / free - 1) < 0.03
+
+
+def test_series_and_closed_form_of_the_conductance_meet():
+    omega = 2 * np.pi * 440
+    gap_m = 0.1 * math.sqrt(MU / (RHO * omega))
+    low, high = flow_conductance(omega, gap_m * np.array([1 - 1e-6, 1 + 1e-6]), AIR)
+    assert abs(high / low - 1) < 1e-5
+
+
+@given(st.floats(20.0, 20e3), st.floats(2e-5, 1e-3), st.integers(0, 2**31))
+@settings(max_examples=25, deadline=None)
+def test_the_film_only_takes_energy(freq_hz, gap_m, seed):
+    cells = film_cells(AirFilm(corners_m=rectangle(0.01, 0.004), gap_m=gap_m), along=10)
+    motion = np.random.default_rng(seed).normal(size=len(cells.points_m))
+    assert film_resistance_n_s_per_m(cells, 2 * np.pi * freq_hz, motion, AIR).real > 0
+
+
+@given(st.floats(1e-4, 5e-4), st.floats(1.1, 2.0))
+@settings(max_examples=20, deadline=None)
+def test_viscous_damping_falls_with_the_cube_of_the_gap(gap_m, factor):
+    one = even_resistance(rectangle(0.01, 0.004), gap_m, 1e-4, along=10).real
+    other = even_resistance(rectangle(0.01, 0.004), gap_m * factor, 1e-4, along=10).real
+    assert one / other == pytest.approx(factor**3, rel=1e-4)
+
+
+def test_refuses_a_closed_gap():
+    with pytest.raises(ValueError, match="gap at the corners: expected numbers above zero"):
+        AirFilm(corners_m=rectangle(0.01, 0.01), gap_m=1e-4, slope=(0.03, 0.0))
+
+
+def test_refuses_crossed_corners():
+    crossed = rectangle(0.01, 0.01)[[0, 2, 1, 3]]
+    film = AirFilm(corners_m=crossed, gap_m=1e-4)
+    with pytest.raises(GeometryError, match=r"expected corners that bound an area.*List"):
+        film_cells(film)

@@ -1,0 +1,65 @@
+"""Sampling of a sheet."""
+
+import math
+
+import numpy as np
+import pytest
+from shapely import Point, Polygon
+
+from modewright.geometry.blank import AttachedMass, Hold, Outline, Pocket
+from modewright.geometry.loop import Loop
+from modewright.losses.surface import held_width_m, local_width_m, surface_motion
+
+
+def box(x, y, length_m, width_m):
+    return Loop.polygon([[x, y], [x + length_m, y], [x + length_m, y + width_m], [x, y + width_m]])
+
+
+def test_area_mass_and_motion_of_a_strip(make_blank, written_modes):
+    surface = surface_motion(make_blank(), written_modes.shapes, 7880.0)
+    assert surface.area_m2.sum() == pytest.approx(0.06 * 0.012, rel=1e-9)
+    assert surface.mass_kg.sum() == pytest.approx(written_modes.body_mass_kg, rel=1e-9)
+    # The written modes are mass-normalised: their kinetic sum is one.
+    kinetic = np.sum(surface.normal**2 * surface.mass_kg[:, None], axis=0)
+    np.testing.assert_allclose(kinetic, 1.0, rtol=0.02)
+    np.testing.assert_allclose(surface.width_m, 0.012, rtol=1e-6)
+
+
+def test_pocket_hole_and_tip_mass(make_blank, written_modes):
+    blank = make_blank(
+        outline=Outline(
+            outer=make_blank().outline.outer, holes=(box(0.028, -0.002, 0.004, 0.004),)
+        ),
+        pockets=(Pocket(loop=box(0.005, -0.004, 0.02, 0.008), thickness_m=0.4e-3, side="top"),),
+        masses=(
+            AttachedMass(
+                centre_m=(0.055, 0.0),
+                footprint_radius_m=2e-3,
+                mass_kg=1e-3,
+                height_m=1e-3,
+                inertia_kg_m2=(0.0, 0.0, 0.0),
+            ),
+        ),
+    )
+    surface = surface_motion(blank, written_modes.shapes, 7880.0, cells=3000)
+    sheet = (0.06 * 0.012 - 0.004**2) * 1e-3 - 0.02 * 0.008 * 0.6e-3
+    assert surface.mass_kg.sum() == pytest.approx(7880 * sheet + 1e-3, rel=0.01)
+    beside_hole = np.argmin(np.hypot(*(surface.points_m - [0.03, 0.004]).T))
+    assert surface.width_m[beside_hole] == pytest.approx(0.004, rel=0.02)
+
+
+def test_width_of_a_turned_strip_and_of_a_disc():
+    turn = 0.3
+    rotation = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    strip = Polygon(np.array([[-5, -1], [5, -1], [5, 1], [-5, 1]]) @ rotation)
+    inside = np.array([[0.0, 0.0], [2.0, 0.3]]) @ rotation
+    np.testing.assert_allclose(local_width_m(strip, inside), 2.0, rtol=0.01)
+    disc = Point(0, 0).buffer(1.0, quad_segs=64)
+    assert local_width_m(disc, np.array([[0.0, 0.0]]))[0] == pytest.approx(2.0, rel=1e-3)
+
+
+def test_width_of_holds(make_blank):
+    assert held_width_m(make_blank()) == pytest.approx(0.012)
+    assert held_width_m(make_blank(hold=None)) == 0.0
+    jaws = Hold(edges_m=np.zeros((0, 2, 2)), areas=(box(-0.001, -0.01, 0.011, 0.02),))
+    assert held_width_m(make_blank(hold=jaws)) == pytest.approx(0.012, rel=2e-3)
