@@ -1,0 +1,91 @@
+"""The command ``modewright``: one verb per file, loaded only when it is called."""
+
+from __future__ import annotations
+
+import importlib
+import io
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from modewright import __version__
+from modewright.errors import ModewrightError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["main", "modewright"]
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+
+# Verb, the module that holds it (under the same name), and its line in the help.
+VERBS = {
+    "check": "Print the complete design, or every problem in it.",
+    "new": "Write a commented design file to start from.",
+}
+
+
+class _Verbs(click.Group):
+    """Group that imports a verb only when it is needed.
+
+    The field solver alone takes longer to load than a check takes to run.
+    """
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return all verbs in the order of the job."""
+        del ctx
+        return list(VERBS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one verb."""
+        del ctx
+        if cmd_name not in VERBS:
+            return None
+        module = importlib.import_module(f"modewright.cli.{cmd_name}")
+        command: click.Command = getattr(module, cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of verbs without importing any."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(VERBS.items()))
+
+
+@click.command(cls=_Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__)
+def modewright() -> None:
+    """Design, hear and make instruments whose every note is a controlled vibrating body."""
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave the process.
+
+    Exit codes: 0 done; 2 the input is at fault and stderr says why; 130 interrupted. Anything
+    else is a fault of the program, with its traceback.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None
+        Words after the command's name; those of the process if None.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal that cannot show a letter is no reason to fail.
+            stream.reconfigure(errors="replace")
+    try:
+        modewright.main(args=arguments, prog_name="modewright", standalone_mode=False)
+    except ModewrightError as error:
+        click.echo(str(error), err=True)
+        sys.exit(BAD_INPUT)
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.ctx.get_help() if error.ctx else str(error))
+        sys.exit(0)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(BAD_INPUT)
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("Interrupted.", err=True)
+        sys.exit(INTERRUPTED)

@@ -1,0 +1,214 @@
+"""Read tables of a design file into the section dataclasses that describe themselves.
+
+One reader for every section: it knows nothing about resonators or pickups, only the descriptions
+in `modewright.parameters`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections import Counter
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from modewright.design.findings import Findings, Place, shown_value
+from modewright.design.suggest import did_you_mean, listed
+from modewright.design.values import UNREADABLE, example, read_value
+from modewright.parameters import FieldSpec, SelfChecking, spec_of
+
+if TYPE_CHECKING:
+    from modewright.design.source import Source
+    from modewright.design.toml_types import Toml, TomlTable
+
+__all__ = ["is_required", "kind_of", "read_design", "section_keys"]
+
+SectionT = TypeVar("SectionT")
+
+_POSITION = re.compile(r"\[(\d+)\]")
+
+
+def read_design(source: Source, root: type[SectionT]) -> tuple[SectionT | None, Findings]:
+    """Read a whole file into its root dataclass.
+
+    Parameters
+    ----------
+    source : Source
+        Values and line numbers.
+    root : type
+        Dataclass whose fields are sections.
+
+    Returns
+    -------
+    design : instance of `root` or None
+        None if any problem was found.
+    findings : Findings
+        Every problem and every doubt.
+    """
+    findings = Findings(problems=list(source.problems))
+    design = _read_table(source.values, root, Place(source=source, path=(), findings=findings))
+    findings.problems.sort(key=lambda problem: problem.line)
+    findings.warnings.sort(key=lambda problem: problem.line)
+    return (None if findings.problems else design), findings
+
+
+def section_keys(member: type) -> dict[str, tuple[dataclasses.Field[Any], FieldSpec]]:
+    """Keys of a section as written in the file, each with its field and description.
+
+    Parameters
+    ----------
+    member : type
+        Dataclass of the section.
+    """
+    found: dict[str, tuple[dataclasses.Field[Any], FieldSpec]] = {}
+    for field in dataclasses.fields(member):
+        spec = spec_of(field)
+        if spec is not None:
+            found[spec.key(field.name)] = (field, spec)
+    return found
+
+
+def _read_table(table: TomlTable, member: type[SectionT], at: Place) -> SectionT | None:
+    keys = section_keys(member)
+    tagged = bool(kind_of(member))
+    _report_unknown(table, member, at)
+    values: dict[str, Any] = {}
+    for key, (field, spec) in keys.items():
+        place = at.inner(key)
+        if key in table and not (tagged and key == "kind"):
+            values[field.name] = _read_field(table[key], spec, place)
+        elif is_required(field):
+            place.fault(_required_text(spec), "nothing", f"{spec.doc.rstrip('.')}.")
+            values[field.name] = UNREADABLE
+    if UNREADABLE in values.values():
+        return None
+    section = member(**values)
+    if isinstance(section, SelfChecking):
+        for fault in section.problems():
+            at.inner(*_fault_path(fault.key)).fault(fault.expected, fault.got, fault.hint)
+    return section
+
+
+def _fault_path(key: str) -> tuple[str | int, ...]:
+    """Path of a fault key such as ``pickups[2].name``, which counts from 1 as messages do."""
+    parts: list[str | int] = []
+    for word in key.split("."):
+        parts.append(word.split("[")[0])
+        parts.extend(int(number) - 1 for number in _POSITION.findall(word))
+    return tuple(parts)
+
+
+def _report_unknown(table: TomlTable, member: type, at: Place) -> None:
+    known = {key: field.name for key, (field, _) in section_keys(member).items()}
+    if kind_of(member):
+        known["kind"] = "kind"
+    # Keys that are taken already cannot be what a misspelt one was meant to be.
+    free = [key for key in known if key not in table]
+    for key in table:
+        if key in known:
+            continue
+        internal = [name for name, field_name in known.items() if field_name == key]
+        hint = f'Write "{internal[0]}".' if internal else did_you_mean(key, free)
+        what = "section" if isinstance(table[key], dict) else "key"
+        all_keys = f"one of {', '.join(known)}" if known else f"no {what} here"
+        at.inner(key).fault(all_keys, f"the unknown {what} {shown_value(key)}", hint)
+
+
+def is_required(field: dataclasses.Field[Any]) -> bool:
+    """Whether a field must be written because it has no default."""
+    return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
+
+
+def _required_text(spec: FieldSpec) -> str:
+    match spec.kind:
+        case "quantity":
+            return f"a quantity such as {example(spec)}"
+        case "choice":
+            return listed(spec.choices)
+        case "section":
+            return "this section"
+        case "sections":
+            return "at least one such section"
+        case _:
+            return "a value"
+
+
+def _read_field(value: Toml, spec: FieldSpec, at: Place) -> object:
+    if at.is_unreadable:
+        return UNREADABLE
+    if spec.kind == "section":
+        return _read_section(value, spec, at)
+    if spec.kind == "sections":
+        return _read_sections(value, spec, at)
+    return read_value(value, spec, at)
+
+
+def _read_section(value: Toml, spec: FieldSpec, at: Place) -> object:
+    if not isinstance(value, dict):
+        hint = "Write one [ ] around its heading." if isinstance(value, list) else ""
+        at.fault("a section of its own", shown_value(value), hint)
+        return UNREADABLE
+    member = _member(value, spec, at)
+    if member is None:
+        return UNREADABLE
+    section: object = _read_table(value, member, at)
+    return UNREADABLE if section is None else section
+
+
+def kind_of(member: type) -> str:
+    """Word that tells a section apart from others that can stand in its place; may be empty."""
+    return getattr(member, "kind", "")
+
+
+def _member(table: TomlTable, spec: FieldSpec, at: Place) -> type[object] | None:
+    """Dataclass that fits the ``kind`` of a table."""
+    by_kind = {kind: member for member in spec.members if (kind := kind_of(member))}
+    if not by_kind:
+        return spec.members[0]
+    place = at.inner("kind")
+    if "kind" not in table:
+        if len(spec.members) == 1:
+            return spec.members[0]
+        hint = _kind_from_keys(table, by_kind)
+        place.fault(f"kind = {listed(by_kind)}", "nothing", hint)
+        return None
+    if place.is_unreadable:
+        return None
+    kind = table["kind"]
+    if isinstance(kind, str) and kind in by_kind:
+        return by_kind[kind]
+    hint = did_you_mean(kind, by_kind) if isinstance(kind, str) else ""
+    place.fault(listed(by_kind), shown_value(kind), hint)
+    return None
+
+
+def _kind_from_keys(table: TomlTable, by_kind: dict[str, type]) -> str:
+    fitting = [kind for kind, member in by_kind.items() if set(table) <= set(section_keys(member))]
+    return f'Add kind = "{fitting[0]}".' if len(fitting) == 1 else ""
+
+
+def _read_sections(value: Toml, spec: FieldSpec, at: Place) -> object:
+    if not isinstance(value, list):
+        hint = "Write [[ ]] around its heading." if isinstance(value, dict) else ""
+        at.fault("a list of sections", shown_value(value), hint)
+        return UNREADABLE
+    sections = tuple(
+        _read_section(entry, spec, at.inner(number)) for number, entry in enumerate(value)
+    )
+    _report_same_names(value, spec, at)
+    return UNREADABLE if UNREADABLE in sections else sections
+
+
+def _report_same_names(entries: list[Toml], spec: FieldSpec, at: Place) -> None:
+    if not any("name" in section_keys(member) for member in spec.members):
+        return
+    tables = [entry for entry in entries if isinstance(entry, dict)]
+    names = Counter(name for t in tables if isinstance(name := t.get("name"), str))
+    seen: set[str] = set()
+    for number, entry in enumerate(tables):
+        name = entry.get("name")
+        if isinstance(name, str) and names[name] > 1:
+            if name in seen:
+                at.inner(number, "name").fault(
+                    "a name of its own", f"{shown_value(name)} again", "Give it another name."
+                )
+            seen.add(name)

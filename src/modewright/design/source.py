@@ -1,0 +1,231 @@
+"""From the bytes of a design file to TOML values with line numbers, whatever the bytes."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from modewright.design.lines import LineMap, map_lines
+from modewright.errors import DesignError, Problem
+
+if TYPE_CHECKING:
+    import pathlib
+
+    from modewright.design.toml_types import Toml, TomlTable
+
+__all__ = ["Source", "parse_source", "read_bytes"]
+
+MAX_BYTES = 1_000_000
+MAX_DEPTH = 16
+MAX_LINE = 10_000
+_MAX_REPAIRS = 50
+
+_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_PLAIN_VALUE = re.compile(r"""^\s*([A-Za-z0-9_-]+)\s*=\s*([^\s\[{"'#][^#]*?|)\s*(?:#.*)?$""")
+_NUMBER_WITH_UNIT = re.compile(r"^[+-]?\d[\d.]*(?:[eE][+-]?\d+)?\s*[A-Za-z%µμ°Ω/*. ^0-9-]+$")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """The values of a design file and where they stand.
+
+    Parameters
+    ----------
+    file : str
+        Path as the user gave it; empty if the text came from no file.
+    values : dict
+        Tables and values as TOML defines them.
+    lines : LineMap
+        Line of every key.
+    problems : tuple of Problem
+        Faults of the notation that could be stepped over.
+    unreadable : frozenset of int
+        Lines whose value could not be read and stands here as 0.
+    """
+
+    file: str
+    values: TomlTable
+    lines: LineMap
+    problems: tuple[Problem, ...] = ()
+    unreadable: frozenset[int] = frozenset()
+
+
+def read_bytes(path: pathlib.Path) -> bytes:
+    """Content of a file that a design may refer to.
+
+    Raises
+    ------
+    DesignError
+        If it is missing, no plain file, too large or may not be read.
+    """
+    fault = _path_fault(path)
+    if fault is not None:
+        raise DesignError([fault])
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        got = error.strerror or "an error of the file system"
+        raise DesignError([_file_problem(str(path), "a file that can be read", got)]) from error
+
+
+def _path_fault(path: pathlib.Path) -> Problem | None:
+    name = str(path)
+    try:
+        if not path.exists():
+            hint = "Check the spelling, or start one with: modewright new PATH"
+            return _file_problem(name, "a file", "nothing of this name", hint)
+        if not path.is_file():
+            return _file_problem(name, "a file", "a folder" if path.is_dir() else "no plain file")
+        size = path.stat().st_size
+    except (OSError, ValueError) as error:
+        return _file_problem(name, "the path of a file", str(error))
+    if size > MAX_BYTES:
+        return _file_problem(name, f"at most {MAX_BYTES} bytes", f"{size} bytes")
+    return None
+
+
+def _file_problem(file: str, expected: str, got: str, hint: str = "") -> Problem:
+    return Problem(file=file, what="file", expected=expected, got=got, hint=hint)
+
+
+def parse_source(content: bytes, file: str = "") -> Source:
+    """Read TOML, keeping every line number and stepping over values that cannot be read.
+
+    Parameters
+    ----------
+    content : bytes
+        Whole file.
+    file : str
+        Its path, for the messages.
+
+    Returns
+    -------
+    Source
+
+    Raises
+    ------
+    DesignError
+        If the notation is damaged so that the rest cannot be understood.
+    """
+    text = _decoded(content, file)
+    problems: list[Problem] = []
+    unreadable: set[int] = set()
+    while True:
+        try:
+            values = tomllib.loads(text)
+        except RecursionError as error:
+            raise DesignError([*problems, _too_deep(file)]) from error
+        except ValueError as error:
+            line, problem = _syntax_problem(error, text, file)
+            problems.append(problem)
+            repaired = _stepped_over(text, line, str(error))
+            if repaired is None or len(problems) >= _MAX_REPAIRS:
+                raise DesignError(problems) from error
+            text = repaired
+            unreadable.add(line)
+        else:
+            break
+    if _depth_exceeds(values, MAX_DEPTH):
+        raise DesignError([*problems, _too_deep(file)])
+    return Source(
+        file=file,
+        values=values,
+        lines=map_lines(text),
+        problems=tuple(problems),
+        unreadable=frozenset(unreadable),
+    )
+
+
+def _decoded(content: bytes, file: str) -> str:
+    expected = "a design written as text (TOML, UTF-8)"
+    if len(content) > MAX_BYTES:
+        raise DesignError(
+            [_file_problem(file, f"at most {MAX_BYTES} bytes", f"{len(content)} bytes")]
+        )
+    if not content.strip():
+        hint = "Start one with: modewright new PATH"
+        raise DesignError([_file_problem(file, expected, "an empty file", hint)])
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        got = f"the byte 0x{content[error.start]:02x} at position {error.start}"
+        hint = "Save the file as UTF-8 in your editor."
+        fault = Problem(file=file, line=line, what="file", expected=expected, got=got, hint=hint)
+        raise DesignError([fault]) from error
+    text = text.replace("\r\n", "\n")
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > MAX_LINE:
+            expected = f"at most {MAX_LINE} characters in a line"
+            fault = Problem(
+                file=file, line=number, what="file", expected=expected, got=str(len(line))
+            )
+            raise DesignError([fault])
+    return text
+
+
+def _syntax_problem(error: ValueError, text: str, file: str) -> tuple[int, Problem]:
+    message = str(error)
+    place = _PLACE.search(message)
+    total = text.rstrip("\n").count("\n") + 1
+    line = int(place.group(1)) if place and place.group(1) else total if place else 0
+    column = f"column {place.group(2)}: " if place and place.group(2) else ""
+    reason = _PLACE.sub("", message)
+    written = text.split("\n")[line - 1] if line else ""
+    expected, hint = _advice(reason, written)
+    got = f"{column}{reason[:1].lower()}{reason[1:]}"
+    return line, Problem(
+        file=file, line=line, what="notation", expected=expected, got=got, hint=hint
+    )
+
+
+def _advice(reason: str, written: str) -> tuple[str, str]:
+    if "overwrite" in reason or "twice" in reason:
+        return "each key and table once", "Remove one of the two."
+    found = _PLAIN_VALUE.match(written)
+    if found is None:
+        return "TOML notation", ""
+    key, value = found.groups()
+    if not value:
+        return "a value after the equals sign", ""
+    if _NUMBER_WITH_UNIT.match(value):
+        return "a quantity in quotes", f'Write {key} = "{value}".'
+    if re.fullmatch(r"[A-Za-z][\w .-]*", value):
+        return "text in quotes", f'Write {key} = "{value}".'
+    return "TOML notation", ""
+
+
+def _stepped_over(text: str, line: int, reason: str) -> str | None:
+    """Same text with the faulty line made harmless, or None if that could hide what follows."""
+    rows = text.split("\n")
+    if not 0 < line <= len(rows):
+        return None
+    found = _PLAIN_VALUE.match(rows[line - 1])
+    if found is None:
+        return None
+    rows[line - 1] = "" if "overwrite" in reason else f"{found.group(1)} = 0"
+    repaired = "\n".join(rows)
+    return repaired if repaired != text else None
+
+
+def _depth_exceeds(values: TomlTable, limit: int) -> bool:
+    level: list[Toml] = [values]
+    for _ in range(limit):
+        level = [inner for outer in level for inner in _inner(outer)]
+        if not level:
+            return False
+    return True
+
+
+def _inner(value: Toml) -> list[Toml]:
+    if isinstance(value, dict):
+        return list(value.values())
+    return value if isinstance(value, list) else []
+
+
+def _too_deep(file: str) -> Problem:
+    return _file_problem(
+        file, f"tables and lists nested at most {MAX_DEPTH} deep", "deeper nesting"
+    )
