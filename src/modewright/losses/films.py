@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy import sparse
-from scipy.sparse.linalg import splu
+from scipy.linalg import solve_banded
 from shapely import Polygon
 from shapely.affinity import rotate
 
@@ -210,26 +209,33 @@ def film_resistance_n_s_per_m(
     rectangles, 1 % too low for discs.
     """
     conductance = flow_conductance(omega_rad_s, cells.gap_m, air)
-    store = 1j * omega_rad_s * cells.gap_m / air.pressure_pa
-    matrix = _film_matrix(cells, conductance) + sparse.diags(store)
-    pressure = splu(sparse.csc_matrix(matrix)).solve(normal.astype(complex))
+    bands, matrix = _film_matrix(cells, conductance)
+    matrix[bands] += 1j * omega_rad_s * cells.gap_m / air.pressure_pa
+    pressure = solve_banded((bands, bands), matrix, normal)
     cell_area = cells.step_m[0] * cells.step_m[1]
     # The staircase edge covers not quite the true area, on which the force acts squared.
     covered = cell_area * len(normal)
     return complex(np.sum(pressure * normal) * cell_area * (cells.area_m2 / covered) ** 2)
 
 
-def _film_matrix(cells: FilmCells, conductance: NDArray[np.complex128]) -> sparse.csr_matrix:
-    """-div(Y grad) by finite volumes; the edge of the film lies half a step from the last cell."""
+def _film_matrix(
+    cells: FilmCells, conductance: NDArray[np.complex128]
+) -> tuple[int, NDArray[np.complex128]]:
+    """-div(Y grad) by finite volumes, as half its band width and its diagonals.
+
+    The edge of the film lies half a step from the last cell.
+    """
     count = len(conductance)
-    diagonal = np.zeros(count, dtype=complex)
-    parts: list[sparse.coo_matrix] = []
+    own = np.arange(count)
+    bands = int(np.max(np.where(cells.neighbours >= 0, cells.neighbours - own[:, None], 0)))
+    matrix = np.zeros((2 * bands + 1, count), dtype=np.complex128)
     for side in range(4):
         step = cells.step_m[side // 2]
         other = cells.neighbours[:, side]
-        joined = np.nonzero(other >= 0)[0]
-        between = (conductance[joined] + conductance[other[joined]]) / 2 / step**2
-        diagonal[joined] += between
-        diagonal[other < 0] += 2 * conductance[other < 0] / step**2
-        parts.append(sparse.coo_matrix((-between, (joined, other[joined])), shape=(count, count)))
-    return sparse.csr_matrix(sum(parts, start=sparse.diags(diagonal).tocoo()))
+        joined = own[other >= 0]
+        partner = other[joined]
+        between = (conductance[joined] + conductance[partner]) / 2 / step**2
+        matrix[bands, joined] += between
+        matrix[bands, other < 0] += 2 * conductance[other < 0] / step**2
+        matrix[bands + joined - partner, partner] -= between
+    return bands, matrix

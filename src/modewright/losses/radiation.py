@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.spatial.distance import pdist
 
 from modewright.losses.mechanism import Mechanism
 
@@ -52,26 +53,30 @@ def radiation_loss_factor(
     Added mass of a strip: H. Lamb, Hydrodynamics, art. 71. The interference of parallel dipoles,
     3 j1(kr)/(kr) across their axis, follows from the Green function of the Helmholtz equation.
     """
-    distance_m = np.linalg.norm(surface.points_m[:, None] - surface.points_m[None], axis=-1)
+    distance_m = pdist(surface.points_m)
+    one, other = np.triu_indices(len(surface.points_m), 1)
     added = np.pi / 4 * air.density_kg_per_m3 * surface.width_m * surface.area_m2
     found = np.zeros(len(freq_hz))
     for mode, freq in enumerate(freq_hz):
         omega = 2 * np.pi * freq
         number = omega / air.speed_of_sound_m_per_s
         push = omega * added * surface.normal[:, mode]
+        pairs = push[one] * push[other]
+        together = float(push @ push + 2 * pairs @ _interference(number * distance_m))
         # Radiated power for unit modal velocity, doubled: the modal resistance.
-        resistance = float(push @ _interference(number * distance_m) @ push)
-        resistance *= number**2 / (12 * np.pi * air.density_kg_per_m3 * air.speed_of_sound_m_per_s)
-        found[mode] = min(resistance, _plane_wave(surface, mode, air)) / omega
+        resistance = (
+            together * number**2 / (12 * np.pi * air.density_kg_per_m3 * air.speed_of_sound_m_per_s)
+        )
+        # Round-off may leave a mode that cancels itself slightly below zero.
+        found[mode] = max(0.0, min(resistance, _plane_wave(surface, mode, air))) / omega
     return found
 
 
 def _interference(kr: NDArray[np.float64]) -> NDArray[np.float64]:
     """3 j1(kr)/(kr), which is 1 for dipoles close together."""
     safe = np.maximum(kr, _SMALL_KR)
-    return np.where(
-        kr < _SMALL_KR, 1 - kr**2 / 10, 3 * (np.sin(safe) - safe * np.cos(safe)) / safe**3
-    )
+    exact = 3 * (np.sin(safe) / safe - np.cos(safe)) / safe**2
+    return np.where(kr < _SMALL_KR, 1 - kr**2 / 10, exact)
 
 
 def _plane_wave(surface: SurfaceMotion, mode: int, air: Air) -> float:
