@@ -200,6 +200,16 @@ class ControlCurves:
             steering=repeat(program.steering, blocks),
         )
 
+    def between(self, first: int, last: int) -> ControlCurves:
+        """Curves of the blocks from `first` up to but not including `last`."""
+        return ControlCurves(
+            target_m=self.target_m[first : last + 1],
+            gain=self.gain[first : last + 1],
+            feedforward=self.feedforward[first:last],
+            integral_gain=self.integral_gain[first:last],
+            steering=self.steering[first:last],
+        )
+
     @property
     def block_count(self) -> int:
         """Number of control blocks."""

@@ -1,0 +1,71 @@
+"""Sounds as WAV or FLAC files that say which voltage stands at full scale.
+
+The door to the audio file library.
+"""
+
+# pyright: reportUnknownMemberType=false
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import soundfile
+
+from modewright.errors import ScoreError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from modewright.sound.performance import Sound
+
+__all__ = ["write_sound"]
+
+Depth = Literal["24 bit", "32 bit"]
+_SUBTYPES = {
+    ("WAV", "24 bit"): "PCM_24",
+    ("WAV", "32 bit"): "FLOAT",
+    ("FLAC", "24 bit"): "PCM_24",
+}
+
+
+def write_sound(sound: Sound, path: Path, *, depth: Depth = "24 bit", remark: str = "") -> None:
+    """Write a sound, beside its destination first.
+
+    Parameters
+    ----------
+    sound : Sound
+    path : Path
+        Ends in ``.wav`` or ``.flac``.
+    depth : {"24 bit", "32 bit"}
+        32 bit is floating point and exists for WAV only.
+    remark : str
+        Kept in the file's comment together with the calibration.
+
+    Raises
+    ------
+    ScoreError
+        If the ending or the depth is not one of these.
+    """
+    kind = path.suffix.lstrip(".").upper()
+    if (kind, depth) not in _SUBTYPES:
+        raise ScoreError(
+            f"{path.name}: expected .wav (24 or 32 bit) or .flac (24 bit), got {depth} "
+            f"{path.suffix or 'without ending'}."
+        )
+    beside = path.with_name(f".{path.name}.part")
+    comment = f"full scale = {sound.full_scale_v:.6g} V peak. {remark}".strip()
+    try:
+        with soundfile.SoundFile(
+            beside,
+            "w",
+            samplerate=round(sound.rate_hz),
+            channels=1,
+            format=kind,
+            subtype=_SUBTYPES[kind, depth],
+        ) as file:
+            file.comment = comment
+            file.write(np.asarray(sound.samples))
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)

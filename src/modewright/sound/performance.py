@@ -1,0 +1,215 @@
+"""Play a score on a loop and make a sound of the pickup's voltage that cannot be too loud."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.errors import LoopError, SolveError
+from modewright.sound.engine import Engine
+from modewright.sound.program import control_curves, force_gain_m_per_n, voice_program
+from modewright.sound.timeline import build_timeline
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from modewright.loop.close import ClosedLoop
+    from modewright.modes.basis import ModeShapes
+    from modewright.sound.score import Score
+    from modewright.sound.settings import ListeningSettings, StrikeSettings
+
+__all__ = ["Performance", "Sound", "make_sound", "perform"]
+
+BLOCK = 32
+_PIECE_BLOCKS = 1500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Performance:
+    """What the core gave for one voice.
+
+    Parameters
+    ----------
+    rate_hz : float
+        Sampling rate. [Hz]
+    voltage_v : float array, shape (samples,)
+        At the converter. [V]
+    command : float array, shape (samples,)
+        To the driver, after the limiter. [command unit]
+    level_m : float array, shape (blocks, regulated)
+        Level of each treated mode as the observer sees it. [m]
+    level_time_s : float array, shape (blocks,)
+        When. [s]
+    limited_share : float
+        Share of the samples at which the command was limited.
+    clipped_share : float
+        Share of the samples at which the converter clipped.
+    """
+
+    rate_hz: float
+    voltage_v: NDArray[np.float64]
+    command: NDArray[np.float64]
+    level_m: NDArray[np.float64]
+    level_time_s: NDArray[np.float64]
+    limited_share: float
+    clipped_share: float
+
+    def __post_init__(self) -> None:
+        for name in ("voltage_v", "command", "level_m", "level_time_s"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sound:
+    """Samples for a file.
+
+    Parameters
+    ----------
+    samples : float array, shape (samples,)
+        Between -1 and 1.
+    rate_hz : float
+        [Hz]
+    full_scale_v : float
+        Voltage that stands at 1. [V]
+    lowered_db : float
+        By how much the whole was lowered to stay below the ceiling, >= 0; already contained in
+        `full_scale_v`. [dB]
+    """
+
+    samples: NDArray[np.float64]
+    rate_hz: float
+    full_scale_v: float
+    lowered_db: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "samples", frozen_array(self.samples))
+
+
+def perform(
+    loop: ClosedLoop,
+    shapes: ModeShapes,
+    score: Score,
+    strike: StrikeSettings,
+    strike_point_m: tuple[float, float],
+    *,
+    precision: Literal["float32", "float64"] = "float32",
+    noise_seed: int | None = 1,
+    progress: Callable[[float], None] | None = None,
+) -> Performance:
+    """Play a score.
+
+    Parameters
+    ----------
+    loop : ClosedLoop
+        Stable, unless the score leaves every treated mode free.
+    shapes : ModeShapes
+        Of the plant's modes.
+    score : Score
+    strike : StrikeSettings
+    strike_point_m : tuple of two floats
+        Where blows fall. [m]
+    precision : {"float32", "float64"}
+        float32 is what live playing and firmware use.
+    noise_seed : int or None
+        Seed of the pickup's noise; None leaves it out.
+    progress : callable, optional
+        Told the share that is done.
+
+    Returns
+    -------
+    Performance
+
+    Raises
+    ------
+    LoopError
+        If the loop is unstable and the score uses it.
+    SolveError
+        If the core ran out of numbers.
+    """
+    timeline = build_timeline(
+        score, loop.regulators, strike, loop.plant.command_limit, loop.plant.rate_hz, BLOCK
+    )
+    if not loop.is_stable and np.any(timeline.state != 0):
+        raise LoopError(
+            "render: expected a stable loop, got one that howls: " + " ".join(loop.findings[:2]),
+            hint="See `modewright loop`; a score that leaves every mode free can be rendered.",
+        )
+    engine = Engine(precision, block=BLOCK)
+    gain = force_gain_m_per_n(loop.plant, shapes, strike_point_m)
+    engine.load(0, voice_program(loop, gain))
+    curves = control_curves(timeline, loop.regulators)
+    noise = _pickup_noise(loop, len(timeline.force_n), noise_seed)
+    blocks = curves.block_count
+    voltage: list[NDArray[np.floating]] = []
+    command: list[NDArray[np.floating]] = []
+    level: list[NDArray[np.floating]] = []
+    for first in range(0, blocks, _PIECE_BLOCKS):
+        last = min(first + _PIECE_BLOCKS, blocks)
+        part = slice(first * BLOCK, last * BLOCK)
+        out = engine.run(
+            (last - first) * BLOCK,
+            force_n=timeline.force_n[part],
+            external=timeline.drive[part],
+            noise_v=noise[part],
+            curves=[curves.between(first, last)],
+        )
+        voltage.append(out.output_v[:, 0])
+        command.append(out.command[:, 0])
+        level.append(out.level_m[:, : len(loop.regulators.modes), 0])
+        if progress is not None:
+            progress(last / blocks)
+    if engine.fault[0]:
+        raise SolveError(
+            "render: expected finite numbers from the real-time core, got overflow.",
+            hint="Lower the strike's force or the levels; see `modewright loop`.",
+        )
+    samples = len(timeline.force_n)
+    return Performance(
+        rate_hz=loop.plant.rate_hz,
+        voltage_v=np.concatenate(voltage),
+        command=np.concatenate(command),
+        level_m=np.concatenate(level),
+        level_time_s=(np.arange(blocks) + 1) * BLOCK / loop.plant.rate_hz,
+        limited_share=float(engine.limited_samples[0]) / samples,
+        clipped_share=float(engine.clipped_samples[0]) / samples,
+    )
+
+
+def _pickup_noise(loop: ClosedLoop, samples: int, seed: int | None) -> NDArray[np.float64]:
+    if seed is None:
+        return np.zeros(samples)
+    sigma_v = loop.plant.noise_v_per_rthz * np.sqrt(loop.plant.rate_hz / 2)
+    return sigma_v * np.random.default_rng(seed).standard_normal(samples)
+
+
+def make_sound(performance: Performance, settings: ListeningSettings, full_scale_v: float) -> Sound:
+    """Scale a performance for a file.
+
+    Parameters
+    ----------
+    performance : Performance
+    settings : ListeningSettings
+    full_scale_v : float
+        Used where the settings give none. [V]
+
+    Returns
+    -------
+    Sound
+        Where the peak would pass the ceiling, the whole is lowered and the voltage that stands at
+        full scale is raised accordingly, so that the file stays calibrated.
+    """
+    wanted_v = settings.full_scale_v if settings.full_scale_v is not None else full_scale_v
+    ceiling = 10 ** (settings.ceiling_db / 20)
+    peak_v = float(np.abs(performance.voltage_v).max(initial=0.0))
+    used_v = max(wanted_v, peak_v / ceiling)
+    return Sound(
+        samples=performance.voltage_v / used_v,
+        rate_hz=performance.rate_hz,
+        full_scale_v=used_v,
+        lowered_db=float(20 * np.log10(used_v / wanted_v)),
+    )
