@@ -1,0 +1,159 @@
+"""Whatever can be designed can be saved, printed and read back to the same design and hash."""
+
+import dataclasses
+import pathlib
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from modewright.design.hash import content_hash, short_hash
+from modewright.design.load import parse_design
+from modewright.design.read import is_required, section_keys
+from modewright.design.schema import Design
+from modewright.design.show import complete_text, saved_text, starter_text
+from modewright.design.starter import starter_design_text
+from modewright.errors import DesignError
+from modewright.parameters import SelfChecking
+
+HERE = pathlib.Path()
+
+
+def limits_of(spec):
+    low = max((n for n in (spec.above, spec.at_least) if n is not None), default=None)
+    high = min((n for n in (spec.below, spec.at_most) if n is not None), default=None)
+    usual_low, usual_high = spec.plausible or (-1e3, 1e3)
+    low = usual_low if low is None else max(low, usual_low)
+    high = usual_high if high is None else min(high, usual_high)
+    return low, high, spec.above, spec.below
+
+
+def quantity(spec):
+    low, high, above, below = limits_of(spec)
+    floats = st.floats(low, high, allow_subnormal=False)
+    # A file holds at most fifteen digits.
+    rounded = floats.map(lambda value: float(f"{value:.15g}"))
+    return rounded.filter(lambda v: low <= v <= high and v not in (above, below))
+
+
+def place():
+    coordinate = st.integers(-(10**6), 10**6).map(lambda nm: float(f"{nm * 1e-6:.15g}"))
+    return st.tuples(coordinate, coordinate)
+
+
+def words():
+    return st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
+
+
+def value(field, spec):
+    if field.name == "file":
+        return st.just(field.default)
+    strategies = {
+        "quantity": lambda: quantity(spec),
+        "quantities": lambda: st.lists(
+            quantity(spec), min_size=spec.length or 0, max_size=spec.length or 4
+        ).map(tuple),
+        "count": lambda: st.integers(spec.at_least or 0, spec.at_most or 1000),
+        "flag": st.booleans,
+        "text": words,
+        "choice": lambda: st.sampled_from(spec.choices),
+        "point": place,
+        "points": lambda: st.lists(place(), min_size=3, max_size=5).map(tuple),
+        "section": lambda: st.one_of([section(member) for member in spec.members]),
+        "sections": lambda: st.lists(
+            st.one_of([section(member) for member in spec.members]), max_size=3
+        ).map(tuple),
+    }
+    drawn = strategies[spec.kind]()
+    return drawn if is_required(field) else st.one_of(st.just(field.default), drawn)
+
+
+def section(member):
+    fields = {
+        field.name: value(field, spec)
+        for field, spec in section_keys(member).values()
+        if field.name != "file" or not is_required(field)
+    }
+    return st.fixed_dictionaries(fields).map(lambda values: member(**values))
+
+
+def is_sound(part) -> bool:
+    if isinstance(part, SelfChecking) and list(part.problems()):
+        return False
+    for field in dataclasses.fields(part):
+        inner = getattr(part, field.name)
+        for entry in inner if isinstance(inner, tuple) else (inner,):
+            if dataclasses.is_dataclass(entry) and not is_sound(entry):
+                return False
+        names = (
+            [entry.name for entry in inner if hasattr(entry, "name")]
+            if inner and isinstance(inner, tuple)
+            else []
+        )
+        if len(set(names)) < len(names):
+            return False
+    return True
+
+
+@settings(
+    max_examples=40,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
+)
+@given(st.data())
+def test_save_and_read_back(data):
+    design = data.draw(section(Design))
+    if not is_sound(design):
+        with pytest.raises(DesignError):
+            parse_design(saved_text(design).encode(), folder=HERE)
+        return
+    for text in (saved_text(design), starter_text(design), complete_text(design, frozenset())):
+        again = parse_design(text.encode(), folder=HERE)
+        assert again.design == design, text
+        assert again.design_hash == content_hash(design, HERE)
+
+
+def test_hash_does_not_depend_on_the_writing():
+    text = starter_design_text()
+    first = parse_design(text.encode(), folder=HERE)
+    blocks = saved_text(first.design).strip().split("\n\n")
+    rewritten = "# other\n" + "\n\n".join(reversed(blocks))
+    rewritten = rewritten.replace('thickness = "1 mm"', 'thickness = "0.1 cm"  # same')
+    assert '"0.1 cm"' in rewritten
+    second = parse_design(rewritten.encode(), folder=HERE)
+    assert second.design_hash == first.design_hash
+    assert len(first.design_hash) == 64
+    assert short_hash(first.design, HERE) == first.design_hash[:12]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('thickness = "1 mm"', 'thickness = "1.0001 mm"'),
+        ('name = "stainless 301"', 'name = "stainless 304"'),
+        ('# a4 = "440 Hz"', 'a4 = "442 Hz"'),
+    ],
+)
+def test_hash_changes_with_the_design(old, new):
+    text = starter_design_text()
+    assert old in text
+    changed = parse_design(text.replace(old, new).encode(), folder=HERE)
+    assert changed.design_hash != parse_design(text.encode(), folder=HERE).design_hash
+
+
+def test_complete_print_marks_exactly_what_was_not_written():
+    text = '[material]\nname = "stainless 301"\ntemperature = "20 degC"\n'
+    loaded = parse_design((text + starter_part("[material]")).encode(), folder=HERE)
+    printed = complete_text(loaded.design, loaded.written)
+    lines = {line.split(" ")[0]: line for line in printed.splitlines()}
+    assert lines["temperature"] == 'temperature = "20 degC"'
+    assert lines["a4"].endswith("# default")
+    assert lines["[loop]"].endswith("# default")
+    assert "# youngs_modulus" in printed
+
+
+def starter_part(without: str) -> str:
+    """Starter without one of its sections."""
+    design = parse_design(starter_design_text().encode(), folder=HERE).design
+    blocks = saved_text(design).split("\n\n")
+    return "\n" + "\n\n".join(b for b in blocks if not b.startswith((without, "[design]")))
