@@ -51,11 +51,14 @@ INLINE vec run_sections(Section *section, int32_t count, int q, vec x) {
 
 INLINE vec pickup_sum(const Engine *engine, int q) {
     vec sum = fill(0);
-    for (int32_t m = 0; m < engine->modes; m++) {
-        const Mode *mode = &engine->body[m];
-        sum = sum + (load(mode->pickup_re + q) * load(mode->re + q) -
-                     load(mode->pickup_im + q) * load(mode->im + q));
-    }
+    for (int32_t m = 0; m < engine->modes; m++) sum = sum + load(engine->body[m].re + q);
+    return sum;
+}
+
+INLINE vec expected_sum(const Engine *engine, int q) {
+    vec sum = fill(0);
+    for (int32_t m = 0; m < engine->observed; m++)
+        sum = sum + load(engine->observer[m].delayed_re + q);
     return sum;
 }
 
@@ -73,41 +76,36 @@ INLINE vec move_body(Engine *engine, int q, vec drive, vec force, int struck) {
             step_re = step_re + load(mode->force_re + q) * force;
             step_im = step_im + load(mode->force_im + q) * force;
         }
-        vec next_re = re + step_re, next_im = im + step_im;
-        store(mode->re + q, next_re);
-        store(mode->im + q, next_im);
-        sum = sum + (load(mode->pickup_re + q) * next_re - load(mode->pickup_im + q) * next_im);
+        re = re + step_re;
+        store(mode->re + q, re);
+        store(mode->im + q, im + step_im);
+        sum = sum + re;
     }
     return sum;
 }
 
-INLINE vec innovation(const Engine *engine, int q, vec y) {
-    vec expected = fill(0);
-    for (int32_t m = 0; m < engine->observed; m++) {
-        const Observed *mode = &engine->observer[m];
-        expected = expected + (load(mode->pickup_re + q) * load(mode->delayed_re + q) -
-                               load(mode->pickup_im + q) * load(mode->delayed_im + q));
-    }
-    return y - expected;
-}
-
-INLINE void move_observer(Engine *engine, int q, vec error, vec arrived, vec issued) {
+/* Moves both banks on and gives what the new delayed state makes the pickup say. */
+INLINE vec move_observer(Engine *engine, int q, vec error, vec arrived, vec issued) {
+    vec sum = fill(0);
     for (int32_t m = 0; m < engine->observed; m++) {
         Observed *mode = &engine->observer[m];
         vec cos = load(mode->rotation_re + q), sin = load(mode->rotation_im + q);
-        vec gain_re = load(mode->drive_re + q), gain_im = load(mode->drive_im + q);
         vec re = load(mode->delayed_re + q), im = load(mode->delayed_im + q);
-        store(mode->delayed_re + q,
-              cos * re - sin * im + gain_re * arrived + load(mode->correction_re + q) * error);
-        store(mode->delayed_im + q,
-              sin * re + cos * im + gain_im * arrived + load(mode->correction_im + q) * error);
+        vec next_re = cos * re - sin * im + load(mode->heard_drive_re + q) * arrived +
+                      load(mode->heard_correction_re + q) * error;
+        vec next_im = sin * re + cos * im + load(mode->heard_drive_im + q) * arrived +
+                      load(mode->heard_correction_im + q) * error;
+        store(mode->delayed_re + q, next_re);
+        store(mode->delayed_im + q, next_im);
+        sum = sum + next_re;
         re = load(mode->present_re + q);
         im = load(mode->present_im + q);
-        store(mode->present_re + q,
-              cos * re - sin * im + gain_re * issued + load(mode->predicted_re + q) * error);
-        store(mode->present_im + q,
-              sin * re + cos * im + gain_im * issued + load(mode->predicted_im + q) * error);
+        store(mode->present_re + q, cos * re - sin * im + load(mode->drive_re + q) * issued +
+                                        load(mode->correction_re + q) * error);
+        store(mode->present_im + q, sin * re + cos * im + load(mode->drive_im + q) * issued +
+                                        load(mode->correction_im + q) * error);
     }
+    return sum;
 }
 
 /* One level regulator. `limiting` is where the limiter of the whole command was active one sample
@@ -240,7 +238,8 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
     const vec full_scale = load(engine->full_scale + q);
     const vec command_limit = load(engine->command_limit + q);
     mask limiting = load(engine->limiting + q) > 0, clipped = {0}, limited = {0}, bad = {0};
-    vec peak = load(engine->peak_demand + q), sum = pickup_sum(engine, q);
+    vec peak = load(engine->peak_demand + q);
+    vec sum = pickup_sum(engine, q), expected = expected_sum(engine, q);
     for (int32_t k = 0; k < block->samples; k++) {
         uint32_t now = (uint32_t)(engine->position + k) % DELAY_ROWS;
         vec arrived = load(engine->command[(now - (uint32_t)engine->delay) % DELAY_ROWS] + q);
@@ -263,7 +262,7 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
         peak = choose(magnitude(demand) > peak, magnitude(demand), peak);
         store(block->command + k * block->command_step + q, command);
 
-        move_observer(engine, q, innovation(engine, q, y), arrived, command);
+        expected = move_observer(engine, q, y - expected, arrived, command);
         vec drive = run_sections(engine->output, engine->output_sections, q, arrived);
         sum = move_body(engine, q, drive, load(block->force + k * block->force_step + q), struck);
         store(engine->command[now] + q, command);

@@ -31,23 +31,24 @@ enum {
 
 typedef real Row[LANES];
 
-/* Everything of one mode lies together, so that a sample walks through memory in one stream. */
+/* Everything of one mode lies together, so that a sample walks through memory in one stream. The
+   state is the motion as the pickup hears it, in volts, so that the pickup sum is a plain sum. */
 typedef struct {
     Row re, im;
     Row turn_re, turn_im; /* rotation - 1: near 1 a float32 could not tell long decays apart */
     Row drive_re, drive_im;
     Row force_re, force_im;
-    Row pickup_re, pickup_im;
 } Mode;
 
+/* The delayed state is in volts as well; the present one is motion, for the regulators. */
 typedef struct {
     Row delayed_re, delayed_im;
     Row present_re, present_im;
     Row rotation_re, rotation_im;
+    Row heard_drive_re, heard_drive_im;
+    Row heard_correction_re, heard_correction_im;
     Row drive_re, drive_im;
-    Row pickup_re, pickup_im;
     Row correction_re, correction_im;
-    Row predicted_re, predicted_im;
     Row level;
 } Observed;
 

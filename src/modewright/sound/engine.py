@@ -28,17 +28,6 @@ __all__ = ["Engine", "EngineOutput"]
 
 _ALIGNMENT = 64
 # Field of the engine's memory -> argument of the program, for the arrays of each voice.
-_COMPLEX_FIELDS = {
-    "body.drive": "drive_gain",
-    "body.force": "force_gain",
-    "body.pickup": "pickup_gain",
-    "observer.rotation": "observer_rotation",
-    "observer.drive": "observer_drive_gain",
-    "observer.pickup": "observer_pickup_gain",
-    "observer.correction": "correction",
-    "observer.predicted": "predicted_correction",
-    "regulators.steering": "steering",
-}
 _REAL_FIELDS = {
     "regulators.target": "target_m",
     "regulators.target_end": "target_m",
@@ -78,6 +67,22 @@ class EngineOutput:
     output_v: NDArray[np.floating]
     command: NDArray[np.floating]
     level_m: NDArray[np.floating]
+
+
+def _complex_fields(program: VoiceProgram) -> dict[str, NDArray[np.complex128]]:
+    """By name in the engine's memory; what is only heard is scaled to volts there."""
+    heard = program.observer_pickup_gain
+    return {
+        "body.turn": program.rotation - 1,
+        "body.drive": program.pickup_gain * program.drive_gain,
+        "body.force": program.pickup_gain * program.force_gain,
+        "observer.rotation": program.observer_rotation,
+        "observer.heard_drive": heard * program.observer_drive_gain,
+        "observer.heard_correction": heard * program.correction,
+        "observer.drive": program.observer_drive_gain,
+        "observer.correction": program.predicted_correction,
+        "regulators.steering": program.steering,
+    }
 
 
 class Engine:
@@ -244,9 +249,9 @@ class Engine:
             self.view(name)[:, lane] = 0
 
     def _write_program(self, lane: int, program: VoiceProgram) -> None:
-        self._write_complex("body.turn", lane, program.rotation - 1)
-        for name, argument in _COMPLEX_FIELDS.items():
-            self._write_complex(name, lane, getattr(program, argument))
+        for name, values in _complex_fields(program).items():
+            self._write(f"{name}_re", lane, values.real)
+            self._write(f"{name}_im", lane, values.imag)
         for name, argument in _REAL_FIELDS.items():
             self._write(name, lane, getattr(program, argument))
         for name, argument in _SINGLE_FIELDS.items():
@@ -257,10 +262,6 @@ class Engine:
         ):
             for part, column in _SECTION_COLUMNS.items():
                 self._write(f"{name}.{part}", lane, sections[:, column])
-
-    def _write_complex(self, name: str, lane: int, values: NDArray[np.complex128]) -> None:
-        self._write(f"{name}_re", lane, values.real)
-        self._write(f"{name}_im", lane, values.imag)
 
     def _write(self, name: str, lane: int, values: NDArray[np.float64]) -> None:
         column = self.view(name)[:, lane]
