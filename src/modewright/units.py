@@ -112,7 +112,7 @@ def _parse_ratio(number: float, written: str, unit: str, expected: str) -> float
     factors = _RATIOS[unit]
     if written not in factors:
         raise UnitError(expected, f'"{written}" is not a unit that fits here.')
-    return number * factors[written]
+    return float(f"{number * factors[written]:.15g}")
 
 
 def _convert(number: float, written: str, unit: str, expected: str) -> float:
