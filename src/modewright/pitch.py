@@ -29,6 +29,7 @@ _ACCIDENTALS = {"#": 1, "♯": 1, "b": -1, "♭": -1}
 _SHARP_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 _NAME = re.compile(r"^([A-Ga-g])([#♯b♭]{0,2})(-?\d{1,2})$")
 _A4_NUMBER = 69
+_SHOWN_LETTERS = 20
 
 
 class NoteNameError(ValueError):
@@ -37,15 +38,15 @@ class NoteNameError(ValueError):
     Parameters
     ----------
     got : str
-        The word.
+        The word; only its beginning is kept if it is long.
     """
 
     expected = 'a note such as "G3", "F#4" or "Bb2"'
     hint = "Write the letter, # or b if any, and the octave; C4 is middle C."
 
     def __init__(self, got: str) -> None:
-        super().__init__(f'expected {self.expected}, got "{got}". {self.hint}')
-        self.got = got
+        self.got = got if len(got) <= _SHOWN_LETTERS else got[:_SHOWN_LETTERS] + "…"
+        super().__init__(f'expected {self.expected}, got "{self.got}". {self.hint}')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,6 +52,12 @@ def test_refuses_other_words(wrong):
         note_number(wrong)
 
 
+def test_a_long_word_is_not_repeated_in_full():
+    with pytest.raises(NoteNameError) as raised:
+        note_number("x" * 5000)
+    assert len(str(raised.value)) < 200
+
+
 @pytest.mark.parametrize("wrong", [0.0, -440.0, float("nan")])
 def test_refuses_a_frequency_that_is_none(wrong):
     with pytest.raises(ValueError, match="freq_hz: expected a frequency above zero"):
