@@ -171,9 +171,9 @@ def perform(
     samples = len(timeline.force_n)
     return Performance(
         rate_hz=loop.plant.rate_hz,
-        voltage_v=np.concatenate(voltage),
-        command=np.concatenate(command),
-        level_m=np.concatenate(level),
+        voltage_v=np.concatenate(voltage, dtype=np.float64),
+        command=np.concatenate(command, dtype=np.float64),
+        level_m=np.concatenate(level, dtype=np.float64),
         level_time_s=(np.arange(blocks) + 1) * BLOCK / loop.plant.rate_hz,
         limited_share=float(engine.limited_samples[0]) / samples,
         clipped_share=float(engine.clipped_samples[0]) / samples,

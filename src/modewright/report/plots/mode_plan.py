@@ -1,0 +1,105 @@
+"""Plan view of the modes: how far each place moves, and the node lines."""
+
+# pyright: reportUnknownMemberType=false, reportUnknownArgumentType=false
+# pyright: reportUnknownVariableType=false
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.tri import Triangulation
+
+from modewright.report.plots.style import figure_png
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from numpy.typing import NDArray
+
+    from modewright.modes.surface_picture import SurfacePicture
+
+__all__ = ["mode_plan_png"]
+
+_COLUMNS = 2
+
+
+def mode_plan_png(
+    picture: SurfacePicture,
+    captions: tuple[str, ...],
+    plates_m: tuple[NDArray[np.float64], ...] = (),
+    places_m: tuple[tuple[str, tuple[float, float]], ...] = (),
+) -> bytes:
+    """Draw every mode in plan.
+
+    Parameters
+    ----------
+    picture : SurfacePicture
+        Points, triangles and displacements of the sheet.
+    captions : tuple of str, length modes
+        Text above each.
+    plates_m : tuple of float arrays, shape (corners, 2)
+        Outlines of pickup plates to show. [m]
+    places_m : tuple of (str, point)
+        Named places to mark, such as the driver. [m]
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+    count = len(captions)
+    rows = math.ceil(count / _COLUMNS)
+    span = np.ptp(picture.points_m, axis=0)
+    is_tall = span[1] > span[0]
+    aspect = min(span) / max(span)
+
+    def draw(figure: Figure) -> None:
+        axes = figure.subplots(rows, _COLUMNS, squeeze=False)
+        for ax in axes.ravel()[count:]:
+            ax.set_axis_off()
+        for mode, (ax, caption) in enumerate(zip(axes.ravel(), captions, strict=False)):
+            _draw_mode(ax, picture, mode, is_tall)
+            ax.set_title(caption, fontsize=9, loc="left")
+            for plate in plates_m:
+                closed = np.vstack([plate, plate[:1]])[:, :: -1 if is_tall else 1] * 1e3
+                ax.plot(*closed.T, color="#444444", lw=0.9, ls=(0, (4, 2)))
+            for name, place in places_m:
+                x, y = np.array(place[:: -1 if is_tall else 1]) * 1e3
+                ax.plot([x], [y], marker="x", color="#444444", ms=5)
+                ax.annotate(name, (x, y), textcoords="offset points", xytext=(4, 3), fontsize=7)
+        figure.supxlabel(
+            "mm   (colour: motion normal to the sheet, violet against orange; black: node lines; "
+            "each mode to its own scale)",
+            fontsize=8,
+        )
+
+    height = 0.6 + rows * (0.62 + 3.6 * max(aspect, 0.12))
+    return figure_png(draw, width_in=8.2, height_in=height)
+
+
+def _draw_mode(ax: Axes, picture: SurfacePicture, mode: int, is_tall: bool) -> None:
+    x, y = picture.points_m.T * 1e3
+    if is_tall:
+        x, y = y, x
+    mesh = Triangulation(x, y, picture.triangles)
+    normal = picture.displacement[:, 2, mode]
+    in_plane = np.linalg.norm(picture.displacement[:, :2, mode], axis=1)
+    is_flat = float(np.abs(normal).max()) < 0.2 * float(in_plane.max())
+    shown = in_plane / in_plane.max() if is_flat else normal / np.abs(normal).max()
+    ax.tripcolor(mesh, shown, cmap="PuOr", vmin=-1, vmax=1, shading="gouraud", rasterized=True)
+    if not is_flat:
+        ax.tricontour(mesh, shown, levels=[0.0], colors="black", linewidths=0.9)
+    else:
+        ax.annotate(
+            "moves in its plane",
+            (0.99, 0.06),
+            xycoords="axes fraction",
+            ha="right",
+            fontsize=7,
+            color="#333333",
+        )
+    ax.set_aspect("equal")
+    ax.tick_params(labelsize=7)
+    ax.grid(visible=False)
