@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["Findings", "Place", "shown_value"]
 
 _MAX_SHOWN = 60
+_MAX_MESSAGE = 300
 _MAX_BITS = 64
 
 
@@ -66,10 +67,10 @@ class Place:
         return Problem(
             file=self.source.file,
             line=self.source.lines.of(self.path),
-            what=path_text(self.path) or "design",
+            what=shortened(path_text(self.path), _MAX_MESSAGE) or "design",
             expected=expected,
-            got=got,
-            hint=hint,
+            got=shortened(got, _MAX_MESSAGE),
+            hint=shortened(hint, _MAX_MESSAGE),
         )
 
 
@@ -87,15 +88,16 @@ def shown_value(value: Toml) -> str:
         case int() if value.bit_length() > _MAX_BITS:
             return "a very large whole number"
         case str():
-            return f'"{_shortened(value)}"'
+            return f'"{shortened(value, _MAX_SHOWN)}"'
         case list():
             return f"a list of {len(value)}"
         case dict():
             return "a table"
         case _:
-            return _shortened(str(value))
+            return shortened(str(value), _MAX_SHOWN)
 
 
-def _shortened(text: str) -> str:
-    printable = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return printable if len(printable) <= _MAX_SHOWN else f"{printable[:_MAX_SHOWN]}…"
+def shortened(text: str, limit: int) -> str:
+    """Text that is safe and short enough to print in a message."""
+    cut = text if len(text) <= limit else f"{text[:limit]}…"
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in cut)

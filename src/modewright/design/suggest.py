@@ -125,5 +125,5 @@ def _is_plausible(text: str, spec: FieldSpec, plausible: tuple[float, float]) ->
 
 def range_text(low: float, high: float, spec: FieldSpec) -> str:
     """Write a range in the unit in which the field is shown."""
-    first = format_quantity(low, spec.unit, show=spec.show, digits=4)
-    return f"{first} to {format_quantity(high, spec.unit, show=spec.show, digits=4)}"
+    first = format_quantity(low, spec.unit, show=spec.show, digits=6)
+    return f"{first} to {format_quantity(high, spec.unit, show=spec.show, digits=6)}"

@@ -201,8 +201,9 @@ def _list_text(entries: Iterator[str]) -> str:
 
 
 def _quoted(text: str) -> str:
-    # JSON escapes are a subset of those of TOML, which forbids a bare DEL as well.
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007F")
+    # JSON escapes are a subset of those of TOML. What does not print could drive a terminal.
+    escaped = json.dumps(text, ensure_ascii=False)
+    return "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped)
 
 
 def _quantity_text(value: float, spec: FieldSpec) -> str:
