@@ -16,12 +16,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import MultiPolygon, Point, Polygon, box
 
 from modewright.errors import GeometryError
 from modewright.losses.films import (
     AirFilm,
     film_cells,
     film_resistance_n_s_per_m,
+    films_under_sheet,
     flow_conductance,
 )
 from modewright.materials.air import air_at
@@ -38,7 +40,7 @@ def rectangle(a, b, turn_rad=0.0):
 
 
 def even_resistance(corners_m, gap_m, omega, slope=(0.0, 0.0), along=28):
-    cells = film_cells(AirFilm(corners_m=corners_m, gap_m=gap_m, slope=slope), along=along)
+    cells = film_cells(AirFilm(area=Polygon(corners_m), gap_m=gap_m, slope=slope), along=along)
     return film_resistance_n_s_per_m(cells, omega, np.ones(len(cells.points_m)), AIR)
 
 
@@ -93,7 +95,7 @@ def test_compression_as_in_blech(omega):
 def test_rocking_strip():
     """Long strip turning about its middle line: torque mu a^5/(60 g^3) per length and rate."""
     a, length_m, gap_m = 2e-3, 60e-3, 1e-4
-    cells = film_cells(AirFilm(corners_m=rectangle(length_m, a), gap_m=gap_m), along=60)
+    cells = film_cells(AirFilm(area=Polygon(rectangle(length_m, a)), gap_m=gap_m), along=60)
     across = cells.points_m[:, 1]
     found = film_resistance_n_s_per_m(cells, 1e-3, across, AIR).real
     assert found == pytest.approx(MU * a**5 * length_m / (60 * gap_m**3), rel=0.05)
@@ -131,7 +133,7 @@ def test_series_and_closed_form_of_the_conductance_meet():
 @given(st.floats(20.0, 20e3), st.floats(2e-5, 1e-3), st.integers(0, 2**31))
 @settings(max_examples=25, deadline=None)
 def test_the_film_only_takes_energy(freq_hz, gap_m, seed):
-    cells = film_cells(AirFilm(corners_m=rectangle(0.01, 0.004), gap_m=gap_m), along=10)
+    cells = film_cells(AirFilm(area=Polygon(rectangle(0.01, 0.004)), gap_m=gap_m), along=10)
     motion = np.random.default_rng(seed).normal(size=len(cells.points_m))
     assert film_resistance_n_s_per_m(cells, 2 * np.pi * freq_hz, motion, AIR).real > 0
 
@@ -146,11 +148,34 @@ def test_viscous_damping_falls_with_the_cube_of_the_gap(gap_m, factor):
 
 def test_refuses_a_closed_gap():
     with pytest.raises(ValueError, match="gap at the corners: expected numbers above zero"):
-        AirFilm(corners_m=rectangle(0.01, 0.01), gap_m=1e-4, slope=(0.03, 0.0))
+        AirFilm(area=Polygon(rectangle(0.01, 0.01)), gap_m=1e-4, slope=(0.03, 0.0))
 
 
 def test_refuses_crossed_corners():
     crossed = rectangle(0.01, 0.01)[[0, 2, 1, 3]]
-    film = AirFilm(corners_m=crossed, gap_m=1e-4)
     with pytest.raises(GeometryError, match=r"expected corners that bound an area.*List"):
-        film_cells(film)
+        AirFilm(area=Polygon(crossed), gap_m=1e-4)
+
+
+def test_only_what_the_sheet_covers_is_a_film():
+    """Two arms over a common tilted plate, one with a round hole."""
+    arms = MultiPolygon([box(0, 0, 30e-3, 4e-3), box(0, 6e-3, 30e-3, 10e-3)])
+    sheet = arms.union(box(-5e-3, 0, 0, 10e-3)).difference(Point(20e-3, 8e-3).buffer(1e-3))
+    plate = AirFilm(area=box(15e-3, 1e-3, 25e-3, 12e-3), gap_m=3e-4, slope=(0.0, 0.005))
+    low, high = sorted(films_under_sheet(sheet, plate), key=lambda film: film.area.centroid.y)
+    assert low.area.area == pytest.approx(10e-3 * 3e-3)
+    assert high.area.area == pytest.approx(10e-3 * 4e-3 - np.pi * 1e-6, rel=1e-3)
+    for film in (low, high):
+        expected = 3e-4 + 0.005 * (film.area.centroid.y - 6.5e-3)
+        assert film.gap_m == pytest.approx(expected, rel=1e-9)
+    assert films_under_sheet(sheet, AirFilm(area=box(1, 1, 2, 2), gap_m=1e-4)) == ()
+
+
+def test_a_hole_vents_the_film():
+    square = box(0, 0, 0.01, 0.01)
+    vented = square.difference(Point(0.005, 0.005).buffer(1e-3))
+    whole, open_middle = (
+        film_resistance_n_s_per_m(cells, 1e-3, np.ones(len(cells.points_m)), AIR).real
+        for cells in (film_cells(AirFilm(area=area, gap_m=1e-4)) for area in (square, vented))
+    )
+    assert 0.2 < open_middle / whole < 0.6

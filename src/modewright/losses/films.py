@@ -13,7 +13,7 @@ from scipy.linalg import solve_banded
 from shapely import Polygon
 from shapely.affinity import rotate
 
-from modewright.checks import check_positive, check_shape, frozen_array
+from modewright.checks import check_positive
 from modewright.errors import GeometryError
 
 if TYPE_CHECKING:
@@ -21,44 +21,85 @@ if TYPE_CHECKING:
 
     from modewright.materials.air import Air
 
-__all__ = ["AirFilm", "FilmCells", "film_cells", "film_resistance_n_s_per_m", "flow_conductance"]
+__all__ = [
+    "AirFilm",
+    "FilmCells",
+    "film_cells",
+    "film_resistance_n_s_per_m",
+    "films_under_sheet",
+    "flow_conductance",
+]
 
 _CELLS_ALONG = 28
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AirFilm:
-    """An air gap under a sheet, open to the room along its whole edge.
+    """An air gap under a sheet, open to the room along its edge and at its holes.
 
     Parameters
     ----------
-    corners_m : float array, shape (corners, 2)
-        Polygon in plan over which sheet and plate face each other. [m]
+    area : Polygon
+        Where sheet and plate face each other, in plan. [m]
     gap_m : float
-        Gap at the centroid of the polygon. [m]
+        Gap at the centroid of the area. [m]
     slope : tuple of two floats
         Rise of the gap along x and y, metre per metre.
 
     Raises
     ------
+    GeometryError
+        If the polygon does not bound an area.
     ValueError
         If the gap is not above zero at every corner.
     """
 
-    corners_m: NDArray[np.float64]
+    area: Polygon
     gap_m: float
     slope: tuple[float, float] = (0.0, 0.0)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "corners_m", frozen_array(self.corners_m))
-        check_shape(self.corners_m, "corners_m", (None, 2))
-        check_positive(self.gap_at(self.corners_m), "gap at the corners")
+        if not self.area.is_valid or self.area.area <= 0:
+            raise GeometryError(
+                "air film: expected corners that bound an area, got "
+                f"{shapely.is_valid_reason(self.area)} (coordinates in m).",
+                hint="List the corners once around the plate.",
+            )
+        check_positive(self.gap_at(shapely.get_coordinates(self.area)), "gap at the corners")
 
     def gap_at(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Gap at places of the film. [m]"""
-        middle = Polygon(self.corners_m).centroid
+        middle = self.area.centroid
         offset = np.asarray(points_m) - np.array([middle.x, middle.y])
         return self.gap_m + offset @ np.array(self.slope)
+
+
+def films_under_sheet(sheet: Polygon, plate: AirFilm) -> tuple[AirFilm, ...]:
+    """Parts of the gap above a plate that the sheet really covers.
+
+    Parameters
+    ----------
+    sheet : Polygon
+        The blank in plan, with its holes, as from `modewright.modes.regions.sheet_polygon`. [m]
+    plate : AirFilm
+        The gap over the whole plate.
+
+    Returns
+    -------
+    tuple of AirFilm
+        One for each separate part, such as each arm over a common plate; none if the plate lies
+        beside the sheet.
+    """
+    covered = shapely.get_parts(plate.area.intersection(sheet))
+    parts = [part for part in covered if isinstance(part, Polygon) and part.area > 0]
+    return tuple(
+        AirFilm(
+            area=part,
+            gap_m=float(plate.gap_at(shapely.get_coordinates(part.centroid))[0]),
+            slope=plate.slope,
+        )
+        for part in parts
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,18 +140,8 @@ def film_cells(film: AirFilm, *, along: int = _CELLS_ALONG) -> FilmCells:
     -------
     FilmCells
 
-    Raises
-    ------
-    GeometryError
-        If the corners do not bound an area.
     """
-    polygon = Polygon(film.corners_m)
-    if not polygon.is_valid or polygon.area <= 0:
-        raise GeometryError(
-            f"air film: expected corners that bound an area, got {shapely.is_valid_reason(polygon)}"
-            " (coordinates in m).",
-            hint="List the corners once around the plate.",
-        )
+    polygon = film.area
     angle_rad = _long_side_rad(polygon)
     upright = rotate(polygon, -angle_rad, origin=(0, 0), use_radians=True)
     low_x, low_y, high_x, high_y = upright.bounds

@@ -47,8 +47,8 @@ def squeeze_film_loss_factor(
 
     Notes
     -----
-    Plain plates: holes and slots, which vent the film, are not modelled, so that the loss of a
-    perforated plate comes out too high. For the rest see `film_resistance_n_s_per_m`.
+    Holes are taken as open to the room, without the resistance of their own depth, and only seen if
+    wider than a cell, a 28th of the film. For the rest see `film_resistance_n_s_per_m`.
 
     References
     ----------

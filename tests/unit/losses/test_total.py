@@ -4,6 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
+from shapely import box
 
 from modewright.decay import q_from_damping_ratio
 from modewright.errors import SolveError
@@ -17,8 +18,7 @@ OFF = {mechanism.name.replace(" ", "_"): False for mechanism in MECHANISMS} | {"
 
 
 def pad(gap_m):
-    corners = np.array([[0.045, -0.005], [0.055, -0.005], [0.055, 0.005], [0.045, 0.005]])
-    return AirFilm(corners_m=corners, gap_m=gap_m)
+    return AirFilm(area=box(0.045, -0.005, 0.055, 0.005), gap_m=gap_m)
 
 
 @pytest.fixture
