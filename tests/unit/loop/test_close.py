@@ -1,0 +1,117 @@
+import dataclasses
+
+import numpy as np
+import pytest
+from scipy import linalg
+
+from made_up_plant import FREQ_HZ, make_plant
+from modewright.errors import LoopError
+from modewright.loop.close import close_loop
+from modewright.loop.poles import transition_matrix
+from modewright.loop.settings import LoopSettings, ModeControl
+
+DECAY_60_DB = 3 * np.log(10)
+
+
+@pytest.fixture(scope="module")
+def loop(plant, settings):
+    return close_loop(plant, settings)
+
+
+def test_damped_modes_get_the_decay_that_was_asked_for(loop):
+    t60_s = DECAY_60_DB / loop.all_damped.poles.decay_rate_per_s[:6]
+    np.testing.assert_allclose(t60_s, 0.3, rtol=0.05)
+
+
+def test_untreated_modes_keep_their_poles(loop, plant):
+    np.testing.assert_allclose(
+        loop.all_damped.poles.decay_rate_per_s[6:], plant.decay_rate_per_s[6:], rtol=0.01
+    )
+    assert np.abs(loop.all_damped.poles.shift_cents[6:]).max() < 0.1
+
+
+def test_poles_are_eigenvalues_of_the_whole_loop(loop, plant):
+    matrix = transition_matrix(plant, loop.observer, loop.regulators, loop.all_damped.gain)
+    values = linalg.eigvals(matrix)
+    poles = loop.all_damped.poles
+    z = np.exp((-poles.decay_rate_per_s + 2j * np.pi * poles.freq_hz) / plant.rate_hz)
+    assert max(np.abs(values - pole).min() for pole in z) < 1e-12
+    assert np.abs(values).max() == pytest.approx(
+        np.exp(-min(poles.decay_rate_per_s.min(), poles.slowest_other_per_s) / plant.rate_hz)
+    )
+
+
+def test_gain_margin_is_where_the_poles_cross_the_circle(plant):
+    """Two independent ways: the frequency response, and the eigenvalues of the raised loop."""
+    settings = LoopSettings(modes=(ModeControl(mode=2, decay_s=0.02),))
+    loop = close_loop(plant, settings)
+    factor = 10 ** (loop.all_damped.margins.gain_db / 20)
+    assert 1 < factor < 1e3
+
+    def growth(share):
+        raised = make_plant(gain=share)
+        matrix = transition_matrix(raised, loop.observer, loop.regulators, loop.all_damped.gain)
+        return np.abs(linalg.eigvals(matrix)).max() - 1
+
+    assert growth(0.98 * factor) < 0 < growth(1.02 * factor)
+
+
+def test_flipped_mode_shapes_change_nothing(loop, settings):
+    draw = np.random.default_rng(7)
+    flipped = close_loop(make_plant(signs=draw.choice([-1.0, 1.0], len(FREQ_HZ))), settings)
+    np.testing.assert_allclose(
+        flipped.all_damped.poles.decay_rate_per_s,
+        loop.all_damped.poles.decay_rate_per_s,
+        rtol=1e-6,
+    )
+    np.testing.assert_allclose(
+        flipped.authority.highest_level_m, loop.authority.highest_level_m, rtol=1e-9
+    )
+
+
+def test_highest_level_is_where_drive_balances_loss(loop, plant):
+    """Common practice: at resonance a force F holds F Q / k, independent of how it is sampled."""
+    q, index = 1 / (2 * plant.damping_ratio[0]), 0
+    force_per_command = np.abs(plant.drive_gain[index]) / (plant.rate_hz**-1 / (2 * np.pi * 197.0))
+    stiffness = (2 * np.pi * 197.0) ** 2  # of a unit modal mass
+    expected = plant.command_limit * force_per_command * q / stiffness
+    assert loop.authority.highest_level_m[0] == pytest.approx(expected, rel=1e-3)
+
+
+def test_wrong_sign_is_called_unstable(plant, settings):
+    good = close_loop(plant, settings)
+    wrong = dataclasses.replace(plant, pickup_gain=-plant.pickup_gain)
+    matrix = transition_matrix(wrong, good.observer, good.regulators, good.all_damped.gain)
+    assert np.abs(linalg.eigvals(matrix)).max() > 1
+
+
+def test_level_beyond_the_driver_is_named(plant):
+    settings = LoopSettings(modes=(ModeControl(mode=6, state="held", level_m=2e-3),))
+    findings = close_loop(plant, settings).findings
+    assert any("Beyond the driver: mode 6" in text and "2e+03 um" in text for text in findings)
+
+
+def test_mode_that_does_not_exist_is_refused(plant):
+    settings = LoopSettings(modelled_modes=40, modes=(ModeControl(mode=33),))
+    with pytest.raises(LoopError, match="numbers up to 20.*got 33"):
+        close_loop(plant, settings)
+
+
+def test_unheard_mode_is_refused(plant):
+    heard = plant.pickup_gain.copy()
+    heard[2] = 0
+    with pytest.raises(LoopError, match=r"hears mode 3.*node"):
+        close_loop(
+            dataclasses.replace(plant, pickup_gain=heard),
+            LoopSettings(modes=(ModeControl(mode=1),)),
+        )
+
+
+def test_unreachable_mode_is_refused(plant):
+    drive = plant.drive_gain.copy()
+    drive[1] = 0
+    with pytest.raises(LoopError, match=r"moves mode 2.*node"):
+        close_loop(
+            dataclasses.replace(plant, drive_gain=drive),
+            LoopSettings(modes=(ModeControl(mode=1), ModeControl(mode=2))),
+        )
