@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from modewright.design.findings import Findings, Place, shown_value
 from modewright.design.suggest import did_you_mean, listed
 from modewright.design.values import UNREADABLE, example, read_value
+from modewright.errors import Problem
 from modewright.parameters import FieldSpec, SelfChecking, spec_of
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 __all__ = ["is_required", "kind_of", "read_design", "section_keys"]
 
 SectionT = TypeVar("SectionT")
+
+MAX_LISTED = 100
 
 _POSITION = re.compile(r"\[(\d+)\]")
 
@@ -46,9 +49,21 @@ def read_design(source: Source, root: type[SectionT]) -> tuple[SectionT | None, 
     """
     findings = Findings(problems=list(source.problems))
     design = _read_table(source.values, root, Place(source=source, path=(), findings=findings))
-    findings.problems.sort(key=lambda problem: problem.line)
-    findings.warnings.sort(key=lambda problem: problem.line)
-    return (None if findings.problems else design), findings
+    sorted_findings = Findings(
+        problems=_first(findings.problems, source.file),
+        warnings=_first(findings.warnings, source.file),
+    )
+    return (None if findings.problems else design), sorted_findings
+
+
+def _first(problems: list[Problem], file: str) -> list[Problem]:
+    """Sort by line and cut a list that nobody would read to its end."""
+    ordered = sorted(problems, key=lambda problem: problem.line)
+    if len(ordered) <= MAX_LISTED:
+        return ordered
+    rest = f"{len(ordered) - MAX_LISTED} more"
+    more = Problem(file=file, what="file", expected="fewer problems", got=rest)
+    return [*ordered[:MAX_LISTED], more]
 
 
 def section_keys(member: type) -> dict[str, tuple[dataclasses.Field[Any], FieldSpec]]:

@@ -22,6 +22,8 @@ MAX_DEPTH = 16
 MAX_LINE = 10_000
 _MAX_REPAIRS = 50
 
+# The TOML reader takes a time that grows with the square of the parts of a key.
+_LONG_KEY = re.compile(r"""(?<![\w"'-])(?:[\w"'-]+[ \t]*\.[ \t]*){32}""")
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _PLAIN_VALUE = re.compile(r"""^\s*([A-Za-z0-9_-]+)\s*=\s*([^\s\[{"'#][^#]*?|)\s*(?:#.*)?$""")
 _NUMBER_WITH_UNIT = re.compile(r"^[+-]?\d[\d.]*(?:[eE][+-]?\d+)?\s*[A-Za-z%µμ°Ω/*. ^0-9-]+$")
@@ -155,6 +157,8 @@ def _decoded(content: bytes, file: str) -> str:
         hint = "Save the file as UTF-8 in your editor."
         fault = Problem(file=file, line=line, what="file", expected=expected, got=got, hint=hint)
         raise DesignError([fault]) from error
+    if _LONG_KEY.search(text):
+        raise DesignError([_too_deep(file)])
     text = text.replace("\r\n", "\n")
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > MAX_LINE:

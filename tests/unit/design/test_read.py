@@ -211,3 +211,9 @@ def test_odd_but_possible_value_is_a_warning():
 def test_line_of_a_key_in_an_inline_table():
     inline = 'plates = [\n  {name = "a"},\n  {name = "b", centr = []},\n]\n' + GOOD
     assert messages(inline)[0].startswith("f.toml:3: plates[2].centr: ")
+
+
+def test_long_list_of_problems_is_cut():
+    found = messages(GOOD + "".join(f"x{n} = 1\n" for n in range(150)))
+    assert len(found) == 101
+    assert found[-1] == "f.toml: file: expected fewer problems, got 50 more."
