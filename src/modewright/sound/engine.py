@@ -14,7 +14,7 @@ import numpy as np
 
 from modewright.errors import ModewrightError
 from modewright.sound.engine_library import load_engine_library
-from modewright.sound.voice_program import ControlCurves
+from modewright.sound.voice_columns import ONE_WHEN_IDLE, voice_columns
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,31 +22,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.sound.engine_library import EngineLibrary, Precision, Width
-    from modewright.sound.voice_program import VoiceProgram
+    from modewright.sound.voice_program import ControlCurves, VoiceProgram
 
 __all__ = ["Engine", "EngineOutput"]
 
 _ALIGNMENT = 64
-# Field of the engine's memory -> argument of the program, for the arrays of each voice.
-_REAL_FIELDS = {
-    "regulators.target": "target_m",
-    "regulators.target_end": "target_m",
-    "regulators.gain": "gain",
-    "regulators.gain_end": "gain",
-    "regulators.feedforward": "feedforward",
-    "regulators.integral_gain": "integral_gain",
-    "regulators.integral_limit": "integral_limit",
-    "regulators.amp_limit": "amp_limit",
-    "regulators.silence": "silence_m",
-}
-_SINGLE_FIELDS = {
-    "quadratic": "quadratic_per_v",
-    "cubic": "cubic_per_v2",
-    "full_scale": "full_scale_v",
-    "command_limit": "command_limit",
-}
-_SECTION_COLUMNS = {"b0": 0, "b1": 1, "b2": 2, "a1": 4, "a2": 5}
-_ONE_WHEN_IDLE = ("regulators.silence", "input.b0", "output.b0")
 _COUNTERS = ("fault", "clipped", "limited", "peak_demand")
 
 
@@ -67,22 +47,6 @@ class EngineOutput:
     output_v: NDArray[np.floating]
     command: NDArray[np.floating]
     level_m: NDArray[np.floating]
-
-
-def _complex_fields(program: VoiceProgram) -> dict[str, NDArray[np.complex128]]:
-    """By name in the engine's memory; what is only heard is scaled to volts there."""
-    heard = program.observer_pickup_gain
-    return {
-        "body.turn": program.rotation - 1,
-        "body.drive": program.pickup_gain * program.drive_gain,
-        "body.force": program.pickup_gain * program.force_gain,
-        "observer.rotation": program.observer_rotation,
-        "observer.heard_drive": heard * program.observer_drive_gain,
-        "observer.heard_correction": heard * program.correction,
-        "observer.drive": program.observer_drive_gain,
-        "observer.correction": program.predicted_correction,
-        "regulators.steering": program.steering,
-    }
 
 
 class Engine:
@@ -249,32 +213,24 @@ class Engine:
             self.view(name)[:, lane] = 0
 
     def _write_program(self, lane: int, program: VoiceProgram) -> None:
-        for name, values in _complex_fields(program).items():
-            self._write(f"{name}_re", lane, values.real)
-            self._write(f"{name}_im", lane, values.imag)
-        for name, argument in _REAL_FIELDS.items():
-            self._write(name, lane, getattr(program, argument))
-        for name, argument in _SINGLE_FIELDS.items():
-            self._write(name, lane, np.array([getattr(program, argument)]))
-        for name, sections in (
-            ("input", program.input_sections),
-            ("output", program.output_sections),
-        ):
-            for part, column in _SECTION_COLUMNS.items():
-                self._write(f"{name}.{part}", lane, sections[:, column])
+        columns = voice_columns(program)
+        for name, values in columns.items():
+            self._check_column(name, values)
+        for name, values in columns.items():
+            column = self.view(name)[:, lane]
+            column[: len(values)] = values
+            column[len(values) :] = 1 if name in ONE_WHEN_IDLE else 0
 
-    def _write(self, name: str, lane: int, values: NDArray[np.float64]) -> None:
-        column = self.view(name)[:, lane]
-        if len(values) > len(column):
-            raise ValueError(f"{name}: expected at most {len(column)} values, got {len(values)}")
+    def _check_column(self, name: str, values: NDArray[np.float64]) -> None:
+        room = self.library.fields[name].rows
+        if len(values) > room:
+            raise ValueError(f"{name}: expected at most {room} values, got {len(values)}")
         if np.any(np.abs(values) > np.finfo(self.library.dtype).max):
             raise ModewrightError(
                 f"engine: expected values of {name} within {self.library.dtype}, got "
                 f"{np.abs(values).max():g}.",
                 hint="Use float64, or scale the command unit.",
             )
-        column[: len(values)] = values
-        column[len(values) :] = 1 if name in _ONE_WHEN_IDLE else 0
 
     def _set_counts(self) -> None:
         programs = self._programs.values()

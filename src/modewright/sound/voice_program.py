@@ -119,6 +119,16 @@ class VoiceProgram:
         _check_group(self, _BODY, self.mode_count)
         _check_group(self, _OBSERVER, self.observed_count)
         _check_group(self, (*_REGULATOR, "steering"), self.regulated_count)
+        _check_numbers(
+            self,
+            (
+                "quadratic_per_v",
+                "cubic_per_v2",
+                "command_limit",
+                "input_sections",
+                "output_sections",
+            ),
+        )
         for name in ("input_sections", "output_sections"):
             check_shape(getattr(self, name), name, (None, 6))
             if not np.all(getattr(self, name)[:, 3] == 1):
@@ -231,4 +241,4 @@ def _check_group(program: VoiceProgram, names: tuple[str, ...], count: int) -> N
 
 def _check_numbers(owner: VoiceProgram | ControlCurves, names: tuple[str, ...]) -> None:
     for name in names:
-        check_finite(getattr(owner, name), name)
+        check_finite(np.asarray(getattr(owner, name)), name)

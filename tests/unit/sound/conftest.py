@@ -21,7 +21,7 @@ def make_program(
     drive = 4e-8 * rng.uniform(0.5, 2, modes) * np.exp(2j * np.pi * rng.uniform(size=modes))
     pickup = 1e4 * rng.choice([-1, 1], modes) * np.exp(1j * rng.uniform(-0.3, 0.3, modes))
     first, held = slice(observed), slice(regulated)
-    correction = 2 * 2 * np.pi * 30 / RATE_HZ / pickup[first]
+    correction = rotation[first] * 2 * 2 * np.pi * 30 / RATE_HZ / pickup[first]
     per_rate = 2 / RATE_HZ / np.abs(drive[held])
     values = {
         "rotation": rotation,
@@ -82,16 +82,16 @@ def make_inputs(samples: int, voices: int, seed: int) -> dict[str, np.ndarray]:
     }
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def program():
     return make_program
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def curves():
     return make_curves
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def inputs():
     return make_inputs

@@ -31,6 +31,8 @@ class Sections:
 
 
 class Regulators:
+    """All level regulators at once."""
+
     def __init__(self, p):
         self.p, self.integral = p, np.zeros(p.regulated_count)
 
@@ -74,9 +76,7 @@ def simulate(p, curves, force, external, noise, samples=SAMPLES):
         u = issued[k + p.delay_samples] = clip(demand, p.command_limit)
         limited[k] = abs(demand) > p.command_limit
         arrived = issued[k]
-        delayed = (
-            p.observer_rotation * delayed + p.observer_drive_gain * arrived + p.correction * e
-        )
+        delayed = p.observer_rotation * delayed + p.observer_drive_gain * arrived + p.correction * e
         present = (
             p.observer_rotation * present + p.observer_drive_gain * u + p.predicted_correction * e
         )

@@ -1,0 +1,61 @@
+"""What the build makes for which computer, and that it does nothing twice."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[3]
+
+
+@pytest.fixture(scope="module")
+def builder():
+    path = ROOT / "engine" / "build.py"
+    spec = importlib.util.spec_from_file_location("engine_build_under_test", path)
+    module = sys.modules[spec.name] = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    yield module
+    del sys.modules[spec.name]
+
+
+@pytest.mark.parametrize(
+    ("system", "machine", "names"),
+    [
+        ("linux", "x86_64", {"float64-avx2.so", "float32-avx2.so", "float64-baseline.so"}),
+        ("linux", "aarch64", {"float64-baseline.so", "float32-baseline.so"}),
+        ("macos", "aarch64", {"float32-baseline.dylib"}),
+        ("windows", "x86_64", {"float32-avx2.dll"}),
+    ],
+)
+def test_builds_name_target_and_processor(builder, system, machine, names):
+    made = builder.artefacts(system, machine)
+    assert names | {"float32.wasm"} <= {a.name for a in made}
+    for artefact in made:
+        assert "-target" in artefact.options
+        assert any(option.startswith("-mcpu=") for option in artefact.options)
+        assert not any("native" in option for option in artefact.options)
+    assert (machine == "x86_64") == any("avx2" in a.name for a in made)
+
+
+@pytest.mark.slow
+def test_builds_once_and_reproducibly(builder, tmp_path):
+    made = builder.build(tmp_path)
+    stamps = [path.stat().st_mtime_ns for path in made]
+    assert builder.build(tmp_path) == made
+    assert [path.stat().st_mtime_ns for path in made] == stamps
+    wasm = (tmp_path / "float32.wasm").read_bytes()
+    assert wasm == (builder.OUTPUT / "float32.wasm").read_bytes()
+    (tmp_path / "float32.wasm").write_bytes(b"")
+    (tmp_path / builder.RECORD).unlink()
+    builder.build(tmp_path)
+    assert (tmp_path / "float32.wasm").read_bytes() == wasm
+
+
+def test_source_calls_no_library():
+    for name in ("engine.c", "engine.h", "layout.c"):
+        included = re.findall(r'#include [<"](.+)[>"]', (ROOT / "engine" / name).read_text())
+        assert set(included) <= {"engine.h", "stddef.h", "stdint.h"}
