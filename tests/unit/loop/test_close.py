@@ -93,7 +93,7 @@ def test_level_beyond_the_driver_is_named(plant):
 
 def test_mode_that_does_not_exist_is_refused(plant):
     settings = LoopSettings(modelled_modes=40, modes=(ModeControl(mode=33),))
-    with pytest.raises(LoopError, match="numbers up to 20.*got 33"):
+    with pytest.raises(LoopError, match=r"numbers up to 20.*got 33"):
         close_loop(plant, settings)
 
 
