@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 
 __all__ = ["did_you_mean", "implausibility_factor", "listed", "near_miss", "other_unit"]
 
-_NUMBER_AND_UNIT = re.compile(r"^\s*(\S+?)\s*([A-Za-zµμΩ°].*?)\s*$")
+_NUMBER_AND_UNIT = re.compile(
+    r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S(?:.*\S)?)?\s*$"
+)
 _PREFIXES = ("n", "u", "m", "c", "", "k", "M", "G")
 _LONGEST_WORD = 60
 
@@ -83,6 +85,8 @@ def implausibility_factor(value: float, plausible: tuple[float, float]) -> float
     bound = low if value < low else high
     if value == 0.0:
         return 1.0 + math.ulp(1.0)
+    if bound == 0.0:
+        return math.inf
     ratio = value / bound if abs(value) > abs(bound) else bound / value
     return ratio if ratio > 0.0 else math.inf
 
@@ -105,7 +109,9 @@ def other_unit(written: str, spec: FieldSpec) -> str:
     if spec.plausible is None:
         return ""
     found = _NUMBER_AND_UNIT.match(written)
-    number, unit = found.groups() if found else (written.strip(), "")
+    if found is None:
+        return ""
+    number, unit = found.group(1), found.group(2) or ""
     stems = {spec.unit, unit.lstrip("".join(_PREFIXES)) if len(unit) > 1 else unit, unit[1:]}
     units = [spec.show, *(prefix + stem for stem in sorted(stems) if stem for prefix in _PREFIXES)]
     for candidate in units:
