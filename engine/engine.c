@@ -108,9 +108,10 @@ INLINE vec move_observer(Engine *engine, int q, vec error, vec arrived, vec issu
     return sum;
 }
 
-/* One level regulator. `limiting` is where the limiter of the whole command was active one sample
-   ago: like the limit of the regulator itself it stops the integrator from winding up. */
-INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, mask limiting) {
+/* One level regulator. `limiting` is 1 where the limiter of the whole command was active one sample
+   ago: like the limit of the regulator itself it stops the integrator from winding up. One
+   comparison at a time and no logic between them: that costs most compilers a detour. */
+INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, vec limiting) {
     vec re = load(mode->present_re + q), im = load(mode->present_im + q);
     vec level = __builtin_elementwise_sqrt(re * re + im * im);
     vec target = load(regulator->target + q) + load(regulator->target_step + q) * k;
@@ -121,8 +122,9 @@ INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, ma
     vec direct = gain * error + load(regulator->feedforward + q) * target;
     vec integral = load(regulator->integral + q);
     vec wanted = direct + integral;
-    mask frozen = ((magnitude(wanted) > amp_limit) | limiting) & (wanted * error > 0);
-    vec moved = choose(frozen, integral, integral + integral_gain * error);
+    vec at_limit = choose(magnitude(wanted) > amp_limit, fill(1), limiting);
+    vec further_in = wanted * error * at_limit;
+    vec moved = choose(further_in > 0, integral, integral + integral_gain * error);
     moved = clip(moved, load(regulator->integral_limit + q));
     /* Without integral gain there is no integral: nothing of a held note is left in a free one. */
     integral = choose(integral_gain > 0, moved, fill(0));
@@ -195,8 +197,7 @@ INLINE vec settle(real *row, vec bad) {
     return bad + value * 0;
 }
 
-static mask settle_group(Engine *engine, int q) {
-    vec bad = fill(0);
+static mask settle_group(Engine *engine, int q, vec bad) {
     for (int32_t m = 0; m < engine->modes; m++) {
         bad = settle(engine->body[m].re + q, bad);
         bad = settle(engine->body[m].im + q, bad);
@@ -237,8 +238,8 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
     const vec quadratic = load(engine->quadratic + q), cubic = load(engine->cubic + q);
     const vec full_scale = load(engine->full_scale + q);
     const vec command_limit = load(engine->command_limit + q);
-    mask limiting = load(engine->limiting + q) > 0, clipped = {0}, limited = {0}, bad = {0};
-    vec peak = load(engine->peak_demand + q);
+    mask clipped = {0}, limited = {0};
+    vec limiting = load(engine->limiting + q), peak = load(engine->peak_demand + q), bad = fill(0);
     vec sum = pickup_sum(engine, q), expected = expected_sum(engine, q);
     for (int32_t k = 0; k < block->samples; k++) {
         uint32_t now = (uint32_t)(engine->position + k) % DELAY_ROWS;
@@ -257,25 +258,25 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
                                        fill((real)k), limiting);
         demand = demand + load(block->external + k * block->external_step + q);
         vec command = clip(demand, command_limit);
-        limiting = magnitude(demand) > command_limit;
-        limited += limiting;
+        limiting = choose(magnitude(demand) > command_limit, fill(1), fill(0));
+        limited += magnitude(demand) > command_limit;
         peak = choose(magnitude(demand) > peak, magnitude(demand), peak);
         store(block->command + k * block->command_step + q, command);
 
-        expected = move_observer(engine, q, y - expected, arrived, command);
         vec drive = run_sections(engine->output, engine->output_sections, q, arrived);
         sum = move_body(engine, q, drive, load(block->force + k * block->force_step + q), struck);
+        expected = move_observer(engine, q, y - expected, arrived, command);
         store(engine->command[now] + q, command);
-        bad |= (y != y) | (command != command);
+        bad = bad + (y + command) * 0; /* NaN if either is; both are limited */
     }
-    store(engine->limiting + q, choose(limiting, fill(1), fill(0)));
+    store(engine->limiting + q, limiting);
     store(engine->peak_demand + q, peak);
     for (int i = 0; i < W; i++) {
         /* A true comparison is -1. */
         engine->clipped[q + i] -= (int32_t)clipped[i];
         engine->limited[q + i] -= (int32_t)limited[i];
     }
-    silence_faults(engine, q, bad | settle_group(engine, q), block);
+    silence_faults(engine, q, settle_group(engine, q, bad), block);
 }
 
 static void run_block(Engine *engine, const Block *block) {
