@@ -1,0 +1,156 @@
+"""What the real-time core costs, beside other ways to run the same open-loop bank of modes.
+
+``OMP_NUM_THREADS=1 python benchmarks/bench_engine.py`` prints a table. Every figure is the best of
+several runs on one core; "x real time" is seconds of sound at 48 kHz for each second of computing.
+"""
+
+from __future__ import annotations
+
+import os
+import platform
+import time
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import signal
+
+from modewright.sound.engine import Engine
+from modewright.sound.voice_program import VoiceProgram
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+RATE_HZ = 48_000
+MODES, OBSERVED, REGULATED, DELAY = 40, 12, 6, 48
+REPEATS = 5
+
+
+def voice(observed: int = OBSERVED, regulated: int = REGULATED) -> VoiceProgram:
+    """A body of 40 modes with a matching observer."""
+    rng = np.random.default_rng(1)
+    sigma = np.log(1000) / np.geomspace(8, 0.2, MODES)
+    rotation = np.exp((2j * np.pi * np.geomspace(196, 19_000, MODES) - sigma) / RATE_HZ)
+    drive = 4e-8 * np.exp(2j * np.pi * rng.uniform(size=MODES))
+    pickup = np.full(MODES, 1e4)
+    sections = np.array([[0.9, 0.1, 0.03, 1, -0.05, 0.02], [1.0, -0.999, 0, 1, -0.998, 0]])
+    seen, held = slice(observed), slice(regulated)
+    correction = rotation[seen] * 4 * np.pi * 10 / RATE_HZ / pickup[seen]
+    per_rate = 2 / RATE_HZ / np.abs(drive[held])
+    controlled = observed > 0
+    return VoiceProgram(
+        rotation=rotation,
+        drive_gain=drive,
+        force_gain=30 * drive,
+        pickup_gain=pickup,
+        quadratic_per_v=0.01 * controlled,
+        cubic_per_v2=0.001 * controlled,
+        full_scale_v=10.0,
+        input_sections=sections if controlled else np.zeros((0, 6)),
+        output_sections=sections[:1] if controlled else np.zeros((0, 6)),
+        delay_samples=DELAY,
+        command_limit=1.0,
+        observer_rotation=rotation[seen],
+        observer_drive_gain=drive[seen],
+        observer_pickup_gain=pickup[seen],
+        correction=correction,
+        predicted_correction=rotation[seen] ** DELAY * correction,
+        target_m=np.full(regulated, 2e-5),
+        gain=20 * per_rate,
+        feedforward=sigma[held] * per_rate,
+        integral_gain=40 * per_rate / RATE_HZ,
+        integral_limit=np.full(regulated, 0.2),
+        amp_limit=np.full(regulated, 0.8),
+        silence_m=np.full(regulated, 1e-8),
+        steering=drive[held].conj() / np.abs(drive[held]),
+    )
+
+
+def strike(seconds: float) -> np.ndarray:
+    force = np.zeros(int(seconds * RATE_HZ))
+    force[:96] = 1 - np.cos(2 * np.pi * np.arange(96) / 96)
+    return force
+
+
+def best_of(run: Callable[[], object], before: Callable[[], object] | None = None) -> float:
+    best = np.inf
+    for _ in range(REPEATS):
+        if before is not None:
+            before()
+        start = time.perf_counter()
+        run()
+        best = min(best, time.perf_counter() - start)
+    return best
+
+
+def core(program: VoiceProgram, voices: int, precision: str, width: str, seconds: float) -> float:
+    """Seconds of computing for one second of sound."""
+    engine = Engine(precision, width)
+    for lane in range(voices):
+        engine.load(lane, program)
+    force = strike(seconds)
+    return best_of(lambda: engine.run(len(force), force_n=force), engine.reset) / seconds
+
+
+def lfilter_per_mode(program: VoiceProgram, force: np.ndarray) -> np.ndarray:
+    """Open-loop bank as one two-pole filter for each mode."""
+    residue = program.pickup_gain * program.force_gain
+    output = np.zeros(len(force))
+    for pole, gain in zip(program.rotation, residue, strict=True):
+        b = [0, gain.real, -(gain * np.conj(pole)).real]
+        output += signal.lfilter(b, [1, -2 * pole.real, abs(pole) ** 2], force)
+    return output
+
+
+def numpy_time_loop(program: VoiceProgram, force: np.ndarray) -> np.ndarray:
+    """Open-loop bank as a vector of complex states moved on sample by sample."""
+    state = np.zeros(MODES, complex)
+    output = np.zeros(len(force))
+    for k, now in enumerate(force):
+        output[k] = (program.pickup_gain @ state).real
+        state = program.rotation * state + program.force_gain * now
+    return output
+
+
+def check_same_sound(bank: VoiceProgram) -> None:
+    force = strike(0.1)
+    engine = Engine("float64")
+    engine.load(0, bank)
+    wave = engine.run(len(force), force_n=force).output_v[:, 0]
+    for other in (lfilter_per_mode(bank, force), numpy_time_loop(bank, force)):
+        np.testing.assert_allclose(wave, other, rtol=0, atol=1e-9 * np.abs(wave).max())
+
+
+def row(name: str, seconds: float, beside: float) -> None:
+    print(f"{name:58} {1 / seconds:9.1f} x {1e9 * seconds / RATE_HZ:10.1f} {seconds / beside:9.2f}")
+
+
+def main() -> None:
+    """Print the table."""
+    os.environ.setdefault("OMP_NUM_THREADS", "1")
+    print(f"{platform.machine()}, {os.cpu_count()} cores, best of {REPEATS}, one core used")
+    print(f"{'':58} {'real time':>11} {'ns/sample':>10} {'ratio':>9}")
+    print(f"{MODES} modes, {OBSERVED} observed, {REGULATED} regulated, all sections and limits")
+    full, reference = voice(), 0.0
+    for precision in ("float32", "float64"):
+        for width in ("avx2", "baseline") if platform.machine() == "x86_64" else ("baseline",):
+            for voices in (1, 8):
+                seconds = core(full, voices, precision, width, 4.0)
+                reference = reference or seconds
+                row(f"  core, {precision}, {width}, {voices} voice(s)", seconds, reference)
+    bank = voice(0, 0)
+    check_same_sound(bank)
+    print(f"{MODES} modes, open loop, struck once")
+    reference = core(bank, 1, "float32", "auto", 4.0)
+    row("  core, float32, 1 voice", reference, reference)
+    row("  core, float32, 8 voices", core(bank, 8, "float32", "auto", 4.0), reference)
+    row("  core, float64, 1 voice", core(bank, 1, "float64", "auto", 4.0), reference)
+    force = strike(4.0)
+    row("  scipy.signal.lfilter for each mode",
+        best_of(lambda: lfilter_per_mode(bank, force)) / 4, reference)  # fmt: skip
+    force = strike(0.25)
+    row("  numpy, loop over samples",
+        best_of(lambda: numpy_time_loop(bank, force)) * 4, reference)  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
