@@ -36,7 +36,7 @@ _DECAY_60_DB = float(3 * np.log(10))
 # The integrator only trims what the model got wrong: a tenth of the proportional action's speed.
 _INTEGRAL_SHARE = 0.1
 _INTEGRAL_AUTHORITY = 0.25
-_SILENCE_FRACTION = 1e-3
+_SILENCE_FRACTION = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
