@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections import Counter
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from modewright.design.findings import Findings, Place, shown_value
@@ -86,6 +85,7 @@ def _read_table(table: TomlTable, member: type[SectionT], at: Place) -> SectionT
     keys = section_keys(member)
     tagged = bool(kind_of(member))
     _report_unknown(table, member, at)
+    faults_so_far = len(at.findings.problems)
     values: dict[str, Any] = {}
     for key, (field, spec) in keys.items():
         place = at.inner(key)
@@ -97,7 +97,8 @@ def _read_table(table: TomlTable, member: type[SectionT], at: Place) -> SectionT
     if UNREADABLE in values.values():
         return None
     section = member(**values)
-    if isinstance(section, SelfChecking):
+    # A section may rely on the parts it checks against each other being sound.
+    if isinstance(section, SelfChecking) and len(at.findings.problems) == faults_so_far:
         for fault in section.problems():
             at.inner(*_fault_path(fault.key)).fault(fault.expected, fault.got, fault.hint)
     return section
@@ -209,21 +210,17 @@ def _read_sections(value: Toml, spec: FieldSpec, at: Place) -> object:
     sections = tuple(
         _read_section(entry, spec, at.inner(number)) for number, entry in enumerate(value)
     )
-    _report_same_names(value, spec, at)
+    names = [_name(entry, part) for entry, part in zip(value, sections, strict=True)]
+    for number, name in enumerate(names):
+        if name and name in names[:number]:
+            at.inner(number, "name").fault(
+                "a name of its own", f"{shown_value(name)} again", "Give it another name."
+            )
     return UNREADABLE if UNREADABLE in sections else sections
 
 
-def _report_same_names(entries: list[Toml], spec: FieldSpec, at: Place) -> None:
-    if not any("name" in section_keys(member) for member in spec.members):
-        return
-    tables = [entry for entry in entries if isinstance(entry, dict)]
-    names = Counter(name for t in tables if isinstance(name := t.get("name"), str))
-    seen: set[str] = set()
-    for number, entry in enumerate(tables):
-        name = entry.get("name")
-        if isinstance(name, str) and names[name] > 1:
-            if name in seen:
-                at.inner(number, "name").fault(
-                    "a name of its own", f"{shown_value(name)} again", "Give it another name."
-                )
-            seen.add(name)
+def _name(entry: Toml, part: object) -> str:
+    """Name of an entry of a list of sections, empty if it has none."""
+    written = entry.get("name") if isinstance(entry, dict) else None
+    name = getattr(part, "name", written)
+    return name if isinstance(name, str) else ""
