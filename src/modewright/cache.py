@@ -109,7 +109,7 @@ def keep_arrays(kind: str, key: str, arrays: dict[str, NDArray[Any]]) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(f".{os.getpid()}.{path.name}")
     with beside.open("wb") as file:
-        np.savez(file, **arrays)
+        np.savez(file, allow_pickle=False, **arrays)
     beside.replace(path)
     kept = sorted(path.parent.glob(f"{kind}-*.npz"), key=lambda p: p.stat().st_mtime)
     for old in kept[:-_KEEP_AT_MOST]:
