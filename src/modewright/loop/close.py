@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 __all__ = ["ClosedLoop", "LoopCase", "close_loop"]
 
 
+_HEARD_SHARE = 1e-3
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LoopCase:
     """The loop with every treated mode in a given state.
@@ -155,7 +158,14 @@ def _observed_modes(
             f"{plant.freq_hz.max():.0f} Hz, got {', '.join(map(str, missing))}.",
             hint="Raise loop.highest_mode or leave the mode out.",
         )
-    others = [i for i in range(min(modelled, plant.mode_count)) if i not in treated]
+    # A mode that the pickup does not hear, such as one that moves in the sheet's plane, cannot be
+    # observed and need not be.
+    heard = np.abs(plant.pickup_gain * plant.scale_per_sqrt_kg)
+    others = [
+        i
+        for i in range(min(modelled, plant.mode_count))
+        if i not in treated and heard[i] > _HEARD_SHARE * heard.max()
+    ]
     return np.array([*treated, *others], dtype=np.int64)
 
 

@@ -18,15 +18,15 @@ __all__ = ["LoopSettings", "ModeControl"]
 class ModeControl:
     """How the loop treats one mode of the body."""
 
-    mode: int = count("number of the mode, 1 being the lowest", at_least=1)
+    mode: int = count("Number of the mode, 1 being the lowest.", at_least=1)
     state: Literal["free", "held", "damped"] = choice(
-        "what the loop does with it until a score says otherwise",
+        "What the loop does with it until a score says otherwise.",
         ("free", "held", "damped"),
         default="damped",
     )
     level_m: float = quantity(
         "m",
-        "peak displacement at the reference point at which the mode is held",
+        "Peak displacement at the reference point at which the mode is held.",
         default=20e-6,
         show="um",
         above=0,
@@ -34,7 +34,7 @@ class ModeControl:
     )
     decay_s: float = quantity(
         "s",
-        "T60 that the loop aims at when it damps the mode",
+        "T60 that the loop aims at when it damps the mode.",
         default=0.5,
         show="s",
         above=0,
@@ -42,7 +42,7 @@ class ModeControl:
     )
     attack_s: float = quantity(
         "s",
-        "time constant with which a held mode approaches its level",
+        "Time constant with which a held mode approaches its level.",
         default=0.05,
         show="s",
         above=0,
@@ -54,14 +54,17 @@ class ModeControl:
 class LoopSettings:
     """The controller: one observer for all modelled modes, one level regulator per treated mode."""
 
-    pickup: str = text("name of the pickup that feeds the loop; empty for the first", default="")
-    driver: str = text("name of the driver that acts; empty for the first", default="")
+    pickup: str = text("Name of the pickup that feeds the loop; empty for the first.", default="")
+    driver: str = text("Name of the driver that acts; empty for the first.", default="")
     modelled_modes: int = count(
-        "how many of the lowest modes the observer knows", default=12, at_least=1, at_most=64
+        "How many of the lowest modes the observer knows, as far as the pickup hears them.",
+        default=12,
+        at_least=1,
+        at_most=64,
     )
     observer_bandwidth_hz: float = quantity(
         "Hz",
-        "how fast the observer follows each mode",
+        "How fast the observer follows each mode.",
         default=12.0,
         show="Hz",
         above=0,
@@ -69,13 +72,15 @@ class LoopSettings:
     )
     highest_mode_hz: float = quantity(
         "Hz",
-        "modes up to here are part of the plant whose margins are shown",
+        "Modes up to here are part of the plant whose margins are shown.",
         default=20e3,
         show="kHz",
         above=0,
         plausible=(1e3, 40e3),
     )
-    modes: tuple[ModeControl, ...] = sections("one entry per treated mode", ModeControl, default=())
+    modes: tuple[ModeControl, ...] = sections(
+        "One entry per treated mode.", ModeControl, default=()
+    )
 
     def problems(self) -> Iterable[Fault]:
         """Return faults that involve several fields."""

@@ -21,12 +21,12 @@ def _ends_early(at_s: float, until_s: float) -> Fault:
 class Strike:
     """One blow on the sheet."""
 
-    at_s: float = quantity("s", "moment of first contact", show="s", at_least=0)
+    at_s: float = quantity("s", "Moment of first contact.", show="s", at_least=0)
     strength: float = quantity(
-        "1", "share of the design's strike force", default=1.0, show="%", above=0, at_most=1
+        "1", "Share of the design's strike force.", default=1.0, show="%", above=0, at_most=1
     )
     width_s: float | None = quantity(
-        "s", "duration of the pulse; the design's if not given", default=None, show="ms", above=0
+        "s", "Duration of the pulse; the design's if not given.", default=None, show="ms", above=0
     )
 
 
@@ -34,11 +34,11 @@ class Strike:
 class Oscillator:
     """Slow periodic change of a held level."""
 
-    rate_hz: float = quantity("Hz", "how often it repeats", show="Hz", above=0, at_most=100)
-    depth: float = quantity("1", "largest change as a share of the level", show="%", at_least=0)
-    phase_deg: float = quantity("deg", "where it begins", default=0.0, show="deg")
+    rate_hz: float = quantity("Hz", "How often it repeats.", show="Hz", above=0, at_most=100)
+    depth: float = quantity("1", "Largest change as a share of the level.", show="%", at_least=0)
+    phase_deg: float = quantity("deg", "Where it begins.", default=0.0, show="deg")
     shape: Literal["sine", "triangle", "square"] = choice(
-        "course within a period", ("sine", "triangle", "square"), default="sine"
+        "Course within a period.", ("sine", "triangle", "square"), default="sine"
     )
 
     def problems(self) -> Iterable[Fault]:
@@ -51,28 +51,28 @@ class Oscillator:
 class Hold:
     """A mode held at a level with an envelope of its own."""
 
-    mode: int = count("number of a treated mode", at_least=1)
-    at_s: float = quantity("s", "when the level begins to rise", show="s", at_least=0)
+    mode: int = count("Number of a treated mode.", at_least=1)
+    at_s: float = quantity("s", "When the level begins to rise.", show="s", at_least=0)
     until_s: float | None = quantity(
-        "s", "when it is released; the end if not given", default=None, show="s", above=0
+        "s", "When it is released; the end if not given.", default=None, show="s", above=0
     )
     level_m: float | None = quantity(
-        "m", "peak displacement; the design's level if not given", default=None, show="um", above=0
+        "m", "Peak displacement; the design's level if not given.", default=None, show="um", above=0
     )
-    attack_s: float = quantity("s", "time to the full level", default=0.1, show="s", at_least=0)
+    attack_s: float = quantity("s", "Time to the full level.", default=0.1, show="s", at_least=0)
     decay_s: float = quantity(
-        "s", "time from there to the sustained", default=0.0, show="s", at_least=0
+        "s", "Time from there to the sustained.", default=0.0, show="s", at_least=0
     )
     sustain: float = quantity(
-        "1", "sustained share of the level", default=1.0, show="%", at_least=0, at_most=1
+        "1", "Sustained share of the level.", default=1.0, show="%", at_least=0, at_most=1
     )
     release_s: float = quantity(
-        "s", "time from release to nothing", default=0.3, show="s", at_least=0
+        "s", "Time from release to nothing.", default=0.3, show="s", at_least=0
     )
     then: Literal["damped", "free"] = choice(
-        "what follows the release", ("damped", "free"), default="damped"
+        "What follows the release.", ("damped", "free"), default="damped"
     )
-    oscillator: Oscillator | None = section("slow change of the level", Oscillator, default=None)
+    oscillator: Oscillator | None = section("Slow change of the level.", Oscillator, default=None)
 
     def problems(self) -> Iterable[Fault]:
         """Return faults that involve several fields."""
@@ -84,21 +84,21 @@ class Hold:
 class Change:
     """From here on a treated mode, or all of them, is left free or damped."""
 
-    at_s: float = quantity("s", "when", show="s", at_least=0)
-    mode: int = count("number of a treated mode; 0 for all", default=0)
-    to: Literal["damped", "free"] = choice("new state", ("damped", "free"))
+    at_s: float = quantity("s", "When.", show="s", at_least=0)
+    mode: int = count("Number of a treated mode; 0 for all.", default=0)
+    to: Literal["damped", "free"] = choice("New state.", ("damped", "free"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Noise:
     """Noise sent to the driver beside the regulators."""
 
-    at_s: float = quantity("s", "beginning", show="s", at_least=0)
-    until_s: float = quantity("s", "end", show="s", above=0)
+    at_s: float = quantity("s", "Beginning.", show="s", at_least=0)
+    until_s: float = quantity("s", "End.", show="s", above=0)
     level: float = quantity(
-        "1", "root mean square as a share of the command limit", show="%", above=0, at_most=0.3
+        "1", "Root mean square as a share of the command limit.", show="%", above=0, at_most=0.3
     )
-    seed: int = count("number that fixes the noise", default=1)
+    seed: int = count("Number that fixes the noise.", default=1)
 
     def problems(self) -> Iterable[Fault]:
         """Return faults that involve several fields."""
@@ -110,13 +110,15 @@ class Noise:
 class Score:
     """A performance on one resonator."""
 
-    length_s: float = quantity("s", "length of the rendered sound", show="s", above=0, at_most=3600)
+    length_s: float = quantity(
+        "s", "Length of the rendered sound.", show="s", above=0, at_most=3600
+    )
     start: Literal["as stated", "free", "damped"] = choice(
-        "state of the treated modes at the beginning",
+        "State of the treated modes at the beginning.",
         ("as stated", "free", "damped"),
         default="free",
     )
-    strikes: tuple[Strike, ...] = sections("blows", Strike, default=())
-    holds: tuple[Hold, ...] = sections("held levels", Hold, default=())
-    changes: tuple[Change, ...] = sections("changes of state", Change, default=())
-    noises: tuple[Noise, ...] = sections("noise drives", Noise, default=())
+    strikes: tuple[Strike, ...] = sections("Blows.", Strike, default=())
+    holds: tuple[Hold, ...] = sections("Held levels.", Hold, default=())
+    changes: tuple[Change, ...] = sections("Changes of state.", Change, default=())
+    noises: tuple[Noise, ...] = sections("Noise drives.", Noise, default=())

@@ -14,11 +14,11 @@ class StrikeSettings:
     """Where and how the striker meets the sheet."""
 
     point_m: tuple[float, float] | None = point(
-        "place of the strike on the sheet; the reference point if not given", default=None
+        "Place of the strike on the sheet; the reference point if not given.", default=None
     )
     force_n: float = quantity(
         "N",
-        "peak force of a strike at full strength",
+        "Peak force of a strike at full strength.",
         default=1.0,
         show="N",
         above=0,
@@ -26,7 +26,7 @@ class StrikeSettings:
     )
     width_s: float = quantity(
         "s",
-        "duration of the force pulse",
+        "Duration of the force pulse.",
         default=2e-3,
         show="ms",
         above=0,
@@ -40,7 +40,7 @@ class ListeningSettings:
 
     full_scale_v: float | None = quantity(
         "V",
-        "voltage that stands at digital full scale; that of the preamplifier if not given",
+        "Voltage that stands at digital full scale; that of the preamplifier if not given.",
         default=None,
         show="V",
         above=0,
@@ -48,7 +48,7 @@ class ListeningSettings:
     )
     ceiling_db: float = quantity(
         "dB",
-        "highest level that a rendered file may reach, relative to full scale",
+        "Highest level that a rendered file may reach, relative to full scale.",
         default=-3.0,
         show="dB",
         at_most=0,

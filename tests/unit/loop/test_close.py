@@ -97,14 +97,13 @@ def test_mode_that_does_not_exist_is_refused(plant):
         close_loop(plant, settings)
 
 
-def test_unheard_mode_is_refused(plant):
+def test_unheard_mode_is_refused_if_treated_and_left_out_otherwise(plant):
     heard = plant.pickup_gain.copy()
     heard[2] = 0
+    deaf = dataclasses.replace(plant, pickup_gain=heard)
     with pytest.raises(LoopError, match=r"hears mode 3.*node"):
-        close_loop(
-            dataclasses.replace(plant, pickup_gain=heard),
-            LoopSettings(modes=(ModeControl(mode=1),)),
-        )
+        close_loop(deaf, LoopSettings(modes=(ModeControl(mode=3),)))
+    assert 2 not in close_loop(deaf, LoopSettings(modes=(ModeControl(mode=1),))).observer.modes
 
 
 def test_unreachable_mode_is_refused(plant):
