@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 RATE_HZ = 48_000
 MODES, OBSERVED, REGULATED, DELAY = 40, 12, 6, 48
-REPEATS = 5
+REPEATS = 15
 
 
 def voice(observed: int = OBSERVED, regulated: int = REGULATED) -> VoiceProgram:
@@ -134,19 +134,19 @@ def main() -> None:
     for precision in ("float32", "float64"):
         for width in ("avx2", "baseline") if platform.machine() == "x86_64" else ("baseline",):
             for voices in (1, 8):
-                seconds = core(full, voices, precision, width, 4.0)
+                seconds = core(full, voices, precision, width, 1.0)
                 reference = reference or seconds
                 row(f"  core, {precision}, {width}, {voices} voice(s)", seconds, reference)
     bank = voice(0, 0)
     check_same_sound(bank)
     print(f"{MODES} modes, open loop, struck once")
-    reference = core(bank, 1, "float32", "auto", 4.0)
+    reference = core(bank, 1, "float32", "auto", 1.0)
     row("  core, float32, 1 voice", reference, reference)
-    row("  core, float32, 8 voices", core(bank, 8, "float32", "auto", 4.0), reference)
-    row("  core, float64, 1 voice", core(bank, 1, "float64", "auto", 4.0), reference)
-    force = strike(4.0)
+    row("  core, float32, 8 voices", core(bank, 8, "float32", "auto", 1.0), reference)
+    row("  core, float64, 1 voice", core(bank, 1, "float64", "auto", 1.0), reference)
+    force = strike(1.0)
     row("  scipy.signal.lfilter for each mode",
-        best_of(lambda: lfilter_per_mode(bank, force)) / 4, reference)  # fmt: skip
+        best_of(lambda: lfilter_per_mode(bank, force)), reference)  # fmt: skip
     force = strike(0.25)
     row("  numpy, loop over samples",
         best_of(lambda: numpy_time_loop(bank, force)) * 4, reference)  # fmt: skip

@@ -291,11 +291,12 @@ static void run_block(Engine *engine, const Block *block) {
     engine->position = (engine->position + block->samples) % DELAY_ROWS;
 }
 
-/* Looks at all lanes whatever W is, so that every build takes the same way. */
+/* Looks at all lanes whatever W is, so that every build takes the same way. Not left early: a loop
+   without an exit is done in vectors. */
 static int any_force(const real *force, int32_t samples) {
-    for (ptrdiff_t i = 0; i < (ptrdiff_t)samples * LANES; i++)
-        if (force[i] != 0) return 1;
-    return 0;
+    int found = 0;
+    for (ptrdiff_t i = 0; i < (ptrdiff_t)samples * LANES; i++) found |= force[i] != 0;
+    return found;
 }
 
 void mw_run(Engine *engine, int32_t samples, int32_t block, const real *force,
