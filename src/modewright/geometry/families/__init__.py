@@ -1,0 +1,1 @@
+"""Families of resonators: one file each, with its parameters and its outline."""

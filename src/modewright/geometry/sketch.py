@@ -1,0 +1,111 @@
+"""What a family makes of its parameters: an outline with its natural root and named places."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Protocol
+
+import numpy as np
+
+from modewright.checks import check_shape, frozen_array
+from modewright.errors import GeometryError
+
+if TYPE_CHECKING:
+    import pathlib
+
+    from numpy.typing import NDArray
+
+    from modewright.geometry.blank import NamedPoint, Outline
+    from modewright.geometry.loop import Loop
+
+__all__ = ["Family", "NamedArea", "Sketch", "named_point_m"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedArea:
+    """Area that a drawing gives a name: a pickup plate or a driver's face."""
+
+    name: str
+    loop: Loop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sketch:
+    """Outline of a family before features and support.
+
+    Parameters
+    ----------
+    outline : Outline
+        Families with dimensions put the root edge at x = 0, the body towards +x, its middle on
+        y = 0.
+    root_edges_m : float array, shape (edges, 2, 2)
+        Straight pieces of the outline that a plain clamp holds. [m]
+    tip_edges_m : float array, shape (edges, 2, 2)
+        Straight pieces at the far ends. [m]
+    root_areas : tuple of Loop
+        Areas that a plain clamp holds between its jaws; only drawings have them.
+    named_points : tuple of NamedPoint
+        At least one; the first is the reference point unless the design says otherwise.
+    plates, driver_areas : tuple of NamedArea
+        Pickup plates and driver faces that a drawing brings along.
+    remarks : tuple of str
+        What the reader of the design should know, such as an assumed unit.
+    """
+
+    outline: Outline
+    root_edges_m: NDArray[np.float64]
+    tip_edges_m: NDArray[np.float64]
+    root_areas: tuple[Loop, ...] = ()
+    named_points: tuple[NamedPoint, ...]
+    plates: tuple[NamedArea, ...] = ()
+    driver_areas: tuple[NamedArea, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        for name in ("root_edges_m", "tip_edges_m"):
+            edges = np.asarray(getattr(self, name), dtype=float).reshape(-1, 2, 2)
+            check_shape(edges, name, (None, 2, 2))
+            object.__setattr__(self, name, frozen_array(edges))
+
+
+class Family(Protocol):
+    """A section of the design file from which an outline can be drawn."""
+
+    kind: ClassVar[str]
+
+    def sketch(self, folder: pathlib.Path) -> Sketch:
+        """Draw the outline.
+
+        Parameters
+        ----------
+        folder : path
+            Folder of the design file, from which names of other files count.
+
+        Raises
+        ------
+        GeometryError
+            If no body comes of it.
+        """
+        ...
+
+
+def named_point_m(points: tuple[NamedPoint, ...], name: str, what: str) -> tuple[float, float]:
+    """Place of this name. [m]
+
+    Parameters
+    ----------
+    points : tuple of NamedPoint
+    name : str
+    what : str
+        What asks for it, for the message.
+
+    Raises
+    ------
+    GeometryError
+        If there is none; lists those there are.
+    """
+    for point in points:
+        if point.name == name:
+            return point.point_m
+    names = ", ".join(f'"{point.name}"' for point in points)
+    raise GeometryError(f'{what}: expected one of {names}, got "{name}".')
