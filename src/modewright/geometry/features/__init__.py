@@ -1,0 +1,1 @@
+"""What is cut into a blank or fixed to it: one file per kind."""
