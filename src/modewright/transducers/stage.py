@@ -16,7 +16,7 @@ from modewright.checks import frozen_array
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Stage", "path_response"]
+__all__ = ["Stage", "high_pass", "low_pass", "path_response"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,6 +82,26 @@ class Stage:
         complex array of that shape
         """
         return self.at(np.asarray(2j * np.pi * np.asarray(freq_hz), dtype=np.complex128))
+
+
+def high_pass(name: str, corner_rad_s: float, gain: float = 1.0) -> Stage:
+    """First-order stage ``gain s/(s + corner)``. [rad/s]"""
+    return Stage(
+        name=name,
+        zeros_rad_s=np.zeros(1, complex),
+        poles_rad_s=np.array([-corner_rad_s + 0j]),
+        gain=gain,
+    )
+
+
+def low_pass(name: str, corner_rad_s: float) -> Stage:
+    """First-order stage ``corner/(s + corner)`` of unit gain below the corner. [rad/s]"""
+    return Stage(
+        name=name,
+        zeros_rad_s=np.zeros(0, complex),
+        poles_rad_s=np.array([-corner_rad_s + 0j]),
+        gain=corner_rad_s,
+    )
 
 
 def path_response(

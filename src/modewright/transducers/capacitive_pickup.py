@@ -1,0 +1,162 @@
+"""A DC-biased plate under the sheet that hears its motion.
+
+The plate faces the lower face of the sheet, so that a sheet moving up (+z) widens the gap. The
+polarity of the bias is chosen so that an upward motion gives a positive voltage.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+
+from modewright.parameters import Fault, quantity, section, text
+from modewright.transducers.gap import (
+    EPSILON_0,
+    BiasedGap,
+    Gap,
+    normal_displacement,
+    tilted_gap_m,
+)
+from modewright.transducers.plate import DiscPlate, Plate, PolygonPlate, RectanglePlate
+from modewright.transducers.preamp import ChargeAmplifier, Follower, Preamp
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from modewright.modes.basis import ModeShapes
+
+__all__ = ["CapacitivePickup", "fringe_factor", "pickup_gap"]
+
+_THIN_GAP_RATIO = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CapacitivePickup:
+    """Capacitive pickup: a plate, its gap, its bias and its preamplifier."""
+
+    kind: ClassVar[str] = "capacitive"
+
+    name: str = text("Name of the pickup.", default="pickup")
+    plate: Plate = section(
+        "The plate under the sheet, wholly covered by it.",
+        RectanglePlate,
+        PolygonPlate,
+        DiscPlate,
+    )
+    gap_m: float = quantity(
+        "m",
+        "Air gap at the centroid of the plate.",
+        default=0.5e-3,
+        show="mm",
+        above=0.0,
+        plausible=(1e-5, 5e-3),
+    )
+    tilt_x: float = quantity(
+        "1", "Growth of the gap per length along x.", default=0.0, plausible=(-0.1, 0.1)
+    )
+    tilt_y: float = quantity(
+        "1", "Growth of the gap per length along y.", default=0.0, plausible=(-0.1, 0.1)
+    )
+    bias_v: float = quantity(
+        "V", "Bias voltage across the gap.", default=100.0, above=0.0, plausible=(1.0, 500.0)
+    )
+    bias_resistance_ohm: float = quantity(
+        "ohm",
+        "Resistor through which the bias reaches the plate.",
+        default=1e10,
+        show="Gohm",
+        above=0.0,
+        plausible=(1e6, 1e13),
+    )
+    stray_capacitance_f: float = quantity(
+        "F",
+        "Capacitance of plate, lead and input to everything but the sheet.",
+        default=10e-12,
+        show="pF",
+        at_least=0.0,
+        plausible=(0.0, 1e-9),
+    )
+    preamp: Preamp = section("The preamplifier.", Follower, ChargeAmplifier, default=Follower())
+
+    def problems(self) -> Iterable[Fault]:
+        """Return what is wrong between the fields."""
+        if isinstance(self.plate, PolygonPlate) and list(self.plate.problems()):
+            return  # the plate has said itself what is wrong with it
+        area = self.plate.area_points()
+        edge = self.plate.loop.vertices_m - area.centroid_m
+        reach = np.linalg.norm(edge, axis=1).max() if isinstance(self.plate, DiscPlate) else None
+        tilt = np.array([self.tilt_x, self.tilt_y])
+        fall = reach * np.linalg.norm(tilt) if reach is not None else -(edge @ tilt).min()
+        if fall >= self.gap_m:
+            yield Fault(
+                key="gap",
+                expected=f"more than {fall * 1e3:.3g} mm, which the tilt takes at one edge",
+                got=f"{self.gap_m * 1e3:.3g} mm",
+                hint="Widen the gap or set the plate straight.",
+            )
+
+
+def pickup_gap(pickup: CapacitivePickup, shapes: ModeShapes) -> BiasedGap:
+    """Gap of a pickup in the modes of a body, unbent.
+
+    Parameters
+    ----------
+    pickup : CapacitivePickup
+    shapes : ModeShapes
+        Mass-normalised.
+
+    Returns
+    -------
+    BiasedGap
+        Its permeance is the capacitance.
+
+    Raises
+    ------
+    TransducerError
+        If the plate reaches beyond the sheet.
+    """
+    area = pickup.plate.area_points()
+    gap = Gap(
+        weight_m2=area.weight_m2,
+        gap_m=tilted_gap_m(area, pickup.gap_m, (pickup.tilt_x, pickup.tilt_y)),
+        opening=normal_displacement(pickup.name, shapes, area),
+        per_m=EPSILON_0,
+    )
+    return BiasedGap(name=pickup.name, gap=gap, bias=pickup.bias_v)
+
+
+def fringe_factor(length_m: float, width_m: float, gap_m: float) -> float:
+    """How much larger a rectangular capacitor is than the field between its faces alone.
+
+    Parameters
+    ----------
+    length_m, width_m : float
+        Sides of the smaller face. [m]
+    gap_m : float
+        < half of the shorter side. [m]
+
+    Returns
+    -------
+    float
+        For information: the other results leave fringing out.
+
+    Raises
+    ------
+    ValueError
+        If the gap is too wide for the formula.
+
+    References
+    ----------
+    H. B. Palmer, The capacitance of a parallel-plate capacitor by the Schwarz–Christoffel
+    transformation, Trans. AIEE 56 (1937) 363 (from memory).
+    """
+    if gap_m > _THIN_GAP_RATIO * min(length_m, width_m):
+        raise ValueError(f"gap_m: expected at most half of the shorter side, got {gap_m}")
+
+    def side(length: float) -> float:
+        ratio = gap_m / (np.pi * length)
+        return float(1 + ratio * (1 + np.log(2 / ratio)))
+
+    return side(length_m) * side(width_m)

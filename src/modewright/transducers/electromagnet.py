@@ -1,0 +1,224 @@
+"""Electromagnet with a permanent bias that pulls on a ferromagnetic spot of the sheet.
+
+The magnetomotive force of magnet and coil drives flux across the air gap and, in series, across a
+length that stands for magnet and iron. The pull ``∫ B² dA/(2 µ0)`` follows from the co-energy of
+that gap; the bias makes it linear in the current, and the current's own square is left to the
+limit. Fringing, and hysteresis of the iron, are left out.
+
+References
+----------
+Woodson & Melcher, Electromechanical Dynamics, 1968, ch. 3; Fitzgerald, Kingsley & Umans, Electric
+Machinery, ch. 3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+import numpy as np
+
+from modewright.errors import TransducerError
+from modewright.geometry.blank import AttachedMass
+from modewright.parameters import Fault, choice, count, point, quantity, section, text
+from modewright.transducers.coil import Coil
+from modewright.transducers.driver import CoilSection, DriverAction
+from modewright.transducers.gap import MU_0, BiasedGap, Gap, normal_displacement
+from modewright.transducers.plate import disc_points
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from modewright.materials.model import Magnetism
+    from modewright.modes.basis import ModeShapes
+
+__all__ = ["Armature", "BiasedElectromagnet"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Armature:
+    """Soft-iron disc glued to the sheet under the pole."""
+
+    diameter_m: float = quantity(
+        "m", "Diameter of the disc.", show="mm", above=0.0, plausible=(1e-3, 0.03)
+    )
+    thickness_m: float = quantity(
+        "m", "Thickness of the disc.", show="mm", above=0.0, plausible=(1e-4, 5e-3)
+    )
+    density_kg_per_m3: float = quantity(
+        "kg/m**3", "Density of the iron.", default=7870.0, above=0.0, plausible=(5e3, 9e3)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BiasedElectromagnet:
+    """Driver that pulls on iron: pole piece, permanent bias and coil."""
+
+    kind: ClassVar[str] = "biased electromagnet"
+
+    name: str = text("Name of the driver.", default="driver")
+    position_m: tuple[float, float] = point("Place on the sheet under the centre of the pole.")
+    side: Literal["above", "below"] = choice(
+        "Side of the sheet on which the pole stands.", ("above", "below"), default="above"
+    )
+    pole_diameter_m: float = quantity(
+        "m",
+        "Diameter of the pole face.",
+        default=6e-3,
+        show="mm",
+        above=0.0,
+        plausible=(1e-3, 0.05),
+    )
+    gap_m: float = quantity(
+        "m",
+        "Air gap between pole and iron, before the pull closes it.",
+        default=1e-3,
+        show="mm",
+        above=0.0,
+        plausible=(1e-4, 5e-3),
+    )
+    iron_gap_m: float = quantity(
+        "m",
+        "Length of air with the reluctance of magnet and iron in series.",
+        default=0.0,
+        show="mm",
+        at_least=0.0,
+        plausible=(0.0, 0.02),
+    )
+    bias_flux_density_t: float = quantity(
+        "T",
+        "Flux density in that gap without current.",
+        default=0.1,
+        at_least=0.0,
+        plausible=(0.01, 1.0),
+    )
+    saturation_flux_density_t: float = quantity(
+        "T",
+        "Flux density at which the iron gives out.",
+        default=1.2,
+        above=0.0,
+        plausible=(0.2, 2.4),
+    )
+    turns: int = count("Turns of the coil.", default=500, at_least=1)
+    coil: CoilSection = section("The winding.", CoilSection, default=CoilSection())
+    armature: Armature | None = section(
+        "Iron disc glued to the sheet; needed unless the sheet itself is ferromagnetic.",
+        Armature,
+        default=None,
+    )
+
+    def problems(self) -> Iterable[Fault]:
+        """Return what is wrong between the fields."""
+        if self.bias_flux_density_t >= self._flux_limit_t:
+            yield Fault(
+                key="bias_flux_density",
+                expected=f"less than {self._flux_limit_t:.3g} T, at which pole or disc saturates",
+                got=f"{self.bias_flux_density_t:.3g} T",
+                hint="Weaken the bias or use a thicker disc.",
+            )
+
+    @property
+    def _flux_limit_t(self) -> float:
+        """Flux density in the gap at which the first iron saturates. [T]"""
+        if self.armature is None:
+            return self.saturation_flux_density_t
+        # The flux of the face passes sideways through the rim of the disc: B π r² through 2 π r t.
+        crowding = self._face_radius_m / (2 * self.armature.thickness_m)
+        return self.saturation_flux_density_t / max(1.0, crowding)
+
+    @property
+    def _face_radius_m(self) -> float:
+        armature = np.inf if self.armature is None else self.armature.diameter_m
+        return float(min(self.pole_diameter_m, armature)) / 2
+
+    @property
+    def bias_a(self) -> float:
+        """Magnetomotive force of the magnet. [A]"""
+        return self.bias_flux_density_t * (self.gap_m + self.iron_gap_m) / MU_0
+
+    @property
+    def masses(self) -> tuple[AttachedMass, ...]:
+        """The glued disc, if any."""
+        if self.armature is None:
+            return ()
+        radius, thickness = self.armature.diameter_m / 2, self.armature.thickness_m
+        mass_kg = self.armature.density_kg_per_m3 * np.pi * radius**2 * thickness
+        across = mass_kg * (3 * radius**2 + thickness**2) / 12
+        disc = AttachedMass(
+            centre_m=self.position_m,
+            footprint_radius_m=radius,
+            mass_kg=mass_kg,
+            height_m=thickness / 2,
+            inertia_kg_m2=(across, across, mass_kg * radius**2 / 2),
+            side="top" if self.side == "above" else "bottom",
+        )
+        return (disc,)
+
+    def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap:
+        """See `modewright.transducers.driver.Driver`."""
+        if self.armature is None and magnetism != "ferromagnetic":
+            raise TransducerError(
+                f"{self.name}: expected iron under the pole, got a {magnetism} sheet and no "
+                "armature.",
+                hint="Glue an iron disc or a small magnet to the sheet (armature), or use a moving "
+                "coil.",
+            )
+        if self.bias_flux_density_t == 0:
+            raise TransducerError(
+                f"{self.name}: expected a bias flux, got none: an unbiased electromagnet pulls at "
+                "twice the frequency of its current and not at that frequency.",
+                hint="Set bias_flux_density, such as 0.1 T.",
+            )
+        return BiasedGap(name=self.name, gap=self.magnetic_gap(shapes), bias=self.bias_a)
+
+    def magnetic_gap(self, shapes: ModeShapes) -> Gap:
+        """Gap under the pole at the unbent position, with the iron's share added.
+
+        Returns
+        -------
+        Gap
+            Its permeance is the magnetic one. [H]
+        """
+        area = disc_points(self.position_m, self._face_radius_m)
+        away = -1.0 if self.side == "above" else 1.0
+        return Gap(
+            weight_m2=area.weight_m2,
+            gap_m=np.full(len(area.weight_m2), self.gap_m + self.iron_gap_m),
+            opening=away * normal_displacement(self.name, shapes, area),
+            per_m=MU_0,
+        )
+
+    def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:  # noqa: ARG002
+        """See `modewright.transducers.driver.Driver`.
+
+        Raises
+        ------
+        ValueError
+            If no gap is given.
+        """
+        if biased is None:
+            raise ValueError(f"{self.name}: expected the gap at the operating point, got None")
+        self._check_air(biased)
+        ampere_turns = self.turns * biased.bias
+        gap_m = biased.gap.gap_m
+        flux_limit_a = self._flux_limit_t * float(gap_m.min()) / MU_0 - biased.bias
+        coil = Coil(
+            resistance_ohm=self.coil.resistance_ohm,
+            inductance_h=self.coil.inductance_h + self.turns**2 * biased.gap.permeance,
+            semi_inductance_ohm_per_rthz=self.coil.semi_inductance_ohm_per_rthz,
+        )
+        return DriverAction(
+            force_per_ampere=ampere_turns * biased.gap.slope,
+            force_factor_n_per_a=-ampere_turns * biased.gap.even_lift[0],
+            coil=coil,
+            saturation_current_a=max(0.0, min(flux_limit_a, biased.bias)) / self.turns,
+        )
+
+    def _check_air(self, biased: BiasedGap) -> None:
+        air_m = float(biased.gap.gap_m.min()) - self.iron_gap_m
+        if air_m <= 0:
+            raise TransducerError(
+                f"{self.name}: expected air between pole and iron at rest, got an overlap of "
+                f"{-air_m * 1e3:.3g} mm: the static pull closes the gap.",
+                hint="Weaken the bias or widen the gap.",
+            )

@@ -1,0 +1,93 @@
+"""Moving coil: a winding fixed to the sheet in the field of a magnet that stands still.
+
+Force ``Bl i`` without static pull or stiffness; the coil's mass rides on the sheet, and motion
+makes the voltage ``Bl v`` (Beranek & Mellow, Acoustics: Sound Fields, Transducers and Vibration,
+ch. 6).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+import numpy as np
+
+from modewright.geometry.blank import AttachedMass
+from modewright.parameters import choice, point, quantity, section, text
+from modewright.transducers.coil import Coil
+from modewright.transducers.driver import CoilSection, DriverAction
+from modewright.transducers.gap import normal_displacement
+from modewright.transducers.plate import disc_points
+
+if TYPE_CHECKING:
+    from modewright.materials.model import Magnetism
+    from modewright.modes.basis import ModeShapes
+    from modewright.transducers.gap import BiasedGap
+
+__all__ = ["MovingCoil"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovingCoil:
+    """Driver with its coil on the sheet."""
+
+    kind: ClassVar[str] = "moving coil"
+
+    name: str = text("Name of the driver.", default="driver")
+    position_m: tuple[float, float] = point("Place on the sheet under the centre of the coil.")
+    side: Literal["above", "below"] = choice(
+        "Side of the sheet that carries the coil.", ("above", "below"), default="above"
+    )
+    force_factor_n_per_a: float = quantity(
+        "N/A", "Force per ampere, Bl.", default=1.0, above=0.0, plausible=(0.05, 30.0)
+    )
+    diameter_m: float = quantity(
+        "m", "Diameter of the coil.", default=8e-3, show="mm", above=0.0, plausible=(1e-3, 0.05)
+    )
+    height_m: float = quantity(
+        "m", "Height of the coil.", default=4e-3, show="mm", above=0.0, plausible=(1e-3, 0.05)
+    )
+    mass_kg: float = quantity(
+        "kg",
+        "Mass that the coil adds to the sheet.",
+        default=0.2e-3,
+        show="g",
+        above=0.0,
+        plausible=(1e-5, 1e-2),
+    )
+    coil: CoilSection = section("The winding.", CoilSection, default=CoilSection())
+
+    @property
+    def masses(self) -> tuple[AttachedMass, ...]:
+        """The coil, a thin-walled ring."""
+        radius = self.diameter_m / 2
+        across = self.mass_kg * (radius**2 / 2 + self.height_m**2 / 12)
+        ring = AttachedMass(
+            centre_m=self.position_m,
+            footprint_radius_m=radius,
+            mass_kg=self.mass_kg,
+            height_m=self.height_m / 2,
+            inertia_kg_m2=(across, across, self.mass_kg * radius**2),
+            side="top" if self.side == "above" else "bottom",
+        )
+        return (ring,)
+
+    def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap | None:  # noqa: ARG002
+        """Nothing pulls at rest, on any sheet."""
+        return None
+
+    def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:  # noqa: ARG002
+        """See `modewright.transducers.driver.Driver`."""
+        area = disc_points(self.position_m, self.diameter_m / 2)
+        normal = normal_displacement(self.name, shapes, area)
+        coil = Coil(
+            resistance_ohm=self.coil.resistance_ohm,
+            inductance_h=self.coil.inductance_h,
+            semi_inductance_ohm_per_rthz=self.coil.semi_inductance_ohm_per_rthz,
+        )
+        return DriverAction(
+            force_per_ampere=self.force_factor_n_per_a * (area.weight_m2 @ normal) / area.area_m2,
+            force_factor_n_per_a=self.force_factor_n_per_a,
+            coil=coil,
+            saturation_current_a=float(np.inf),
+        )

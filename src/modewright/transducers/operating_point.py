@@ -1,0 +1,256 @@
+"""Where the body rests once it is biased, and how its modes sound there.
+
+The static position is found first; stiffness and signals are then those of the bent body, not of
+the drawing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
+from modewright.checks import frozen_array
+from modewright.errors import TransducerError
+from modewright.modes.basis import ModalBasis
+from modewright.transducers.capacitive_pickup import pickup_gap
+from modewright.transducers.coil import motional_stage
+from modewright.transducers.electronics import Amplifier, CurrentAmplifier
+from modewright.transducers.pickup_signal import pickup_reaction
+from modewright.transducers.reaction import Reaction
+from modewright.transducers.settle import critical_bias, settle
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.materials.model import Magnetism
+    from modewright.transducers.capacitive_pickup import CapacitivePickup
+    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.gap import BiasedGap
+
+__all__ = ["GapAtRest", "ModeShift", "OperatingPoint", "find_operating_point"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapAtRest:
+    """One biased gap at the operating point.
+
+    Parameters
+    ----------
+    name : str
+        Name of the transducer.
+    pull_n : float
+        Static force that closes the gap. [N]
+    closure_m : float
+        How much the gap has closed in the mean. [m]
+    critical_bias : float
+        Bias at which the sheet snaps over, the others keeping theirs. [V, or A of
+        magnetomotive force]
+    margin : float
+        Critical over actual bias, > 1.
+    """
+
+    name: str
+    pull_n: float
+    closure_m: float
+    critical_bias: float
+    margin: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ModeShift:
+    """What one cause does to the modes, to first order and alone.
+
+    Parameters
+    ----------
+    cause : str
+        Such as ``pickup: bias`` or ``driver: back-EMF``.
+    cents : float array, shape (modes,)
+        Shift of frequency. [cents]
+    loss_factor : float array, shape (modes,)
+        Added 1/Q, >= 0.
+    """
+
+    cause: str
+    cents: NDArray[np.float64]
+    loss_factor: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "cents", frozen_array(self.cents))
+        object.__setattr__(self, "loss_factor", frozen_array(self.loss_factor))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OperatingPoint:
+    """The biased body.
+
+    Parameters
+    ----------
+    basis : ModalBasis
+        Modes as biased, in rising order.
+    pickup_gaps : tuple of BiasedGap
+        Bent gaps of the pickups in those modes, in the order of the design.
+    driver_actions : tuple of DriverAction
+        Of the drivers in those modes, in the order of the design.
+    at_rest : tuple of GapAtRest
+        Every biased gap, pickups first.
+    shifts : tuple of ModeShift
+        By cause, aligned with the modes of `basis`.
+    total_cents : float array, shape (modes,)
+        All causes together, exactly. [cents]
+    """
+
+    basis: ModalBasis
+    pickup_gaps: tuple[BiasedGap, ...]
+    driver_actions: tuple[DriverAction, ...]
+    at_rest: tuple[GapAtRest, ...]
+    shifts: tuple[ModeShift, ...]
+    total_cents: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "total_cents", frozen_array(self.total_cents))
+
+
+def find_operating_point(
+    basis: ModalBasis,
+    pickups: tuple[CapacitivePickup, ...],
+    drivers: tuple[Driver, ...],
+    amplifier: Amplifier,
+    magnetism: Magnetism,
+) -> OperatingPoint:
+    """Bias a body.
+
+    Parameters
+    ----------
+    basis : ModalBasis
+        Modes of the body with everything that the drivers fix to it, without bias.
+    pickups : tuple of CapacitivePickup
+    drivers : tuple of Driver
+    amplifier : VoltageAmplifier or CurrentAmplifier
+        What the coils are connected to.
+    magnetism : str
+        Of the sheet; see `modewright.materials.model.Material.magnetism`.
+
+    Returns
+    -------
+    OperatingPoint
+
+    Raises
+    ------
+    TransducerError
+        If the body snaps onto a plate or pole, or a driver cannot act on this sheet.
+    """
+    pickup_gaps = tuple(pickup_gap(pickup, basis.shapes) for pickup in pickups)
+    driver_gaps = tuple(driver.biased_gap(basis.shapes, magnetism) for driver in drivers)
+    unbent = (*pickup_gaps, *(gap for gap in driver_gaps if gap is not None))
+    coordinate = settle(basis.omega_rad_s, unbent)
+    bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
+    bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
+    actions = tuple(
+        driver.action(basis.shapes, gap) for driver, gap in zip(drivers, bent_drivers, strict=True)
+    )
+    causes = _stiffness_by_cause(basis, pickups, bent, drivers, bent_drivers, actions, amplifier)
+    biased, mixing, order = _biased_basis(basis, causes)
+    bent_drivers = tuple(gap and gap.recombined(mixing) for gap in bent_drivers)
+    return OperatingPoint(
+        basis=biased,
+        pickup_gaps=tuple(gap.recombined(mixing) for gap in bent),
+        driver_actions=tuple(
+            driver.action(biased.shapes, gap)
+            for driver, gap in zip(drivers, bent_drivers, strict=True)
+        ),
+        at_rest=_at_rest(basis, unbent, coordinate),
+        shifts=_shifts(basis, causes, order),
+        total_cents=1200 * np.log2(biased.freq_hz / basis.freq_hz[order]),
+    )
+
+
+def _stiffness_by_cause(
+    basis: ModalBasis,
+    pickups: tuple[CapacitivePickup, ...],
+    pickup_gaps: tuple[BiasedGap, ...],
+    drivers: tuple[Driver, ...],
+    driver_gaps: tuple[BiasedGap | None, ...],
+    actions: tuple[DriverAction, ...],
+    amplifier: Amplifier,
+) -> dict[str, NDArray[np.complex128]]:
+    """Modal dynamic stiffness of each cause at the modes' frequencies. [1/s²]"""
+    found: dict[str, NDArray[np.complex128]] = {}
+    for pickup, gap in zip(pickups, pickup_gaps, strict=True):
+        stiffness = gap.stiffness.astype(np.complex128)
+        reaction = pickup_reaction(pickup, gap)
+        if reaction is not None:
+            stiffness = stiffness + reaction.stiffness(basis.freq_hz)
+        found[f"{pickup.name}: bias"] = stiffness
+    for driver, gap, action in zip(drivers, driver_gaps, actions, strict=True):
+        if gap is not None:
+            found[f"{driver.name}: magnet"] = gap.stiffness.astype(np.complex128)
+        if not isinstance(amplifier, CurrentAmplifier):
+            reaction = Reaction(
+                name=driver.name,
+                vector=action.force_per_ampere,
+                stage=motional_stage(action.coil),
+            )
+            found[f"{driver.name}: back-EMF"] = reaction.stiffness(basis.freq_hz)
+    return found
+
+
+def _biased_basis(
+    basis: ModalBasis, causes: dict[str, NDArray[np.complex128]]
+) -> tuple[ModalBasis, NDArray[np.float64], NDArray[np.int64]]:
+    """Modes with the added stiffness, the mixing, and the old mode that each new one comes from."""
+    omega = basis.omega_rad_s
+    added = np.sum([np.zeros((len(omega), len(omega)), complex), *causes.values()], axis=0)
+    square, mixing = np.linalg.eigh(np.diag(omega**2) + added.real)
+    if square[0] <= 0:
+        raise TransducerError(
+            "transducers: expected a stiffness that the bias leaves positive, got a mode that "
+            "does not swing back.",
+            hint="Lower the bias or widen the gaps.",
+        )
+    _, order = linear_sum_assignment(-(mixing.T**2))
+    main = mixing[order, np.arange(len(order))]
+    mixing = mixing * np.where(main < 0, -1.0, 1.0)
+    loss = np.diag(2 * basis.damping_ratio * omega) + added.imag / np.sqrt(np.outer(omega, omega))
+    new_omega = np.sqrt(square)
+    biased = ModalBasis(
+        freq_hz=new_omega / (2 * np.pi),
+        damping_ratio=np.einsum("im,ij,jm->m", mixing, loss, mixing) / (2 * new_omega),
+        shapes=basis.shapes.recombined(mixing),
+        labels=tuple(basis.labels[index] for index in order),
+    )
+    return biased, mixing, np.asarray(order, dtype=np.int64)
+
+
+def _shifts(
+    basis: ModalBasis, causes: dict[str, NDArray[np.complex128]], order: NDArray[np.int64]
+) -> tuple[ModeShift, ...]:
+    square = basis.omega_rad_s**2
+    return tuple(
+        ModeShift(
+            cause=cause,
+            cents=(np.diag(added).real / square * 600 / np.log(2))[order],
+            loss_factor=(np.diag(added).imag / square)[order],
+        )
+        for cause, added in causes.items()
+    )
+
+
+def _at_rest(
+    basis: ModalBasis, unbent: tuple[BiasedGap, ...], coordinate: NDArray[np.float64]
+) -> tuple[GapAtRest, ...]:
+    found: list[GapAtRest] = []
+    for index, gap in enumerate(unbent):
+        critical = critical_bias(basis.omega_rad_s, unbent, index)
+        found.append(
+            GapAtRest(
+                name=gap.name,
+                pull_n=gap.moved(coordinate).pull_n,
+                closure_m=-float(gap.gap.mean_opening @ coordinate),
+                critical_bias=critical,
+                margin=critical / gap.bias,
+            )
+        )
+    return tuple(found)

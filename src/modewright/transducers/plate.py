@@ -1,0 +1,222 @@
+"""Flat areas under or over the sheet: their description, outline and integration points."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+from shapely import (
+    Polygon,
+    constrained_delaunay_triangles,
+    get_coordinates,
+    get_parts,
+    is_valid_reason,
+)
+
+from modewright.checks import frozen_array
+from modewright.geometry.loop import Loop
+from modewright.parameters import Fault, point, points, quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+__all__ = [
+    "AreaPoints",
+    "DiscPlate",
+    "Plate",
+    "PolygonPlate",
+    "RectanglePlate",
+    "disc_points",
+    "polygon_points",
+]
+
+_GAUSS = 6
+_RINGS = 12
+_SPOKES = 32
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AreaPoints:
+    """Places and weights with which a function is integrated over an area.
+
+    Parameters
+    ----------
+    points_m : float array, shape (points, 2)
+        Inside the area. [m]
+    weight_m2 : float array, shape (points,)
+        All above zero; their sum is the area. [m²]
+    """
+
+    points_m: NDArray[np.float64]
+    weight_m2: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "points_m", frozen_array(self.points_m))
+        object.__setattr__(self, "weight_m2", frozen_array(self.weight_m2))
+
+    @property
+    def area_m2(self) -> float:
+        """Area. [m²]"""
+        return float(self.weight_m2.sum())
+
+    @property
+    def centroid_m(self) -> NDArray[np.float64]:
+        """Centroid. [m]"""
+        return self.weight_m2 @ self.points_m / self.weight_m2.sum()
+
+
+def polygon_points(corners_m: NDArray[np.float64]) -> AreaPoints:
+    """Integration points of a simple polygon.
+
+    Parameters
+    ----------
+    corners_m : float array, shape (corners, 2)
+        In order, either sense. [m]
+
+    Returns
+    -------
+    AreaPoints
+        Exact for polynomials up to degree 10; each triangle of a constrained Delaunay
+        triangulation is cut in four, because mode shapes may be smooth only piece by piece.
+
+    Notes
+    -----
+    Gauss–Legendre points on the square collapsed onto each triangle: Stroud, Approximate
+    Calculation of Multiple Integrals, 1971, sec. 2.4.
+    """
+    # Each piece is a closed ring of four places, the last being the first.
+    pieces = get_parts(constrained_delaunay_triangles(Polygon(corners_m)))
+    triangles = get_coordinates(pieces).reshape(-1, 4, 2)[:, :3]
+    a, b, c = np.moveaxis(triangles, 1, 0)
+    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+    quarters = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (bc, ca, ab)]
+    parts = np.concatenate([np.stack(quarter, axis=1) for quarter in quarters])
+    node, weight = np.polynomial.legendre.leggauss(_GAUSS)
+    u, v = np.meshgrid((node + 1) / 2, (node + 1) / 2, indexing="ij")
+    square = np.outer(weight, weight) / 4
+    shares = np.stack([1 - u, u * (1 - v), u * v], axis=-1).reshape(-1, 3)
+    jacobian = (square * u).ravel()
+    side_1, side_2 = parts[:, 1] - parts[:, 0], parts[:, 2] - parts[:, 0]
+    double_area = np.abs(side_1[:, 0] * side_2[:, 1] - side_1[:, 1] * side_2[:, 0])
+    return AreaPoints(
+        points_m=np.einsum("ns,tsc->tnc", shares, parts).reshape(-1, 2),
+        weight_m2=np.outer(double_area, jacobian).ravel(),
+    )
+
+
+def disc_points(centre_m: tuple[float, float], radius_m: float) -> AreaPoints:
+    """Integration points of a disc.
+
+    Parameters
+    ----------
+    centre_m : tuple of two floats
+        [m]
+    radius_m : float
+        > 0. [m]
+
+    Returns
+    -------
+    AreaPoints
+        Exact for polynomials up to degree 23: Gauss–Legendre in the squared radius, equal steps
+        around.
+    """
+    node, weight = np.polynomial.legendre.leggauss(_RINGS)
+    radius = radius_m * np.sqrt((node + 1) / 2)
+    angle = 2 * np.pi * (np.arange(_SPOKES) + 0.5) / _SPOKES
+    unit = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    ring_area = np.pi * radius_m**2 * weight / 2
+    return AreaPoints(
+        points_m=(np.asarray(centre_m) + radius[:, None, None] * unit).reshape(-1, 2),
+        weight_m2=np.repeat(ring_area / _SPOKES, _SPOKES),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RectanglePlate:
+    """Rectangular pickup plate."""
+
+    kind: ClassVar[str] = "rectangle"
+
+    centre_m: tuple[float, float] = point("Centre of the plate.")
+    length_m: float = quantity(
+        "m", "Side of the plate at the angle given.", show="mm", above=0.0, plausible=(1e-3, 0.3)
+    )
+    width_m: float = quantity(
+        "m", "Other side of the plate.", show="mm", above=0.0, plausible=(1e-3, 0.3)
+    )
+    angle_rad: float = quantity(
+        "rad", "Angle of the first side from the x axis.", default=0.0, show="deg"
+    )
+
+    @property
+    def loop(self) -> Loop:
+        """Outline of the plate."""
+        along = np.array([np.cos(self.angle_rad), np.sin(self.angle_rad)]) * self.length_m / 2
+        across = np.array([-np.sin(self.angle_rad), np.cos(self.angle_rad)]) * self.width_m / 2
+        corners = [-along - across, along - across, along + across, -along + across]
+        return Loop.polygon(np.asarray(self.centre_m) + np.array(corners))
+
+    def area_points(self) -> AreaPoints:
+        """Integration points."""
+        return polygon_points(self.loop.vertices_m)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PolygonPlate:
+    """Pickup plate with any straight-sided outline."""
+
+    kind: ClassVar[str] = "polygon"
+
+    corners_m: tuple[tuple[float, float], ...] = points("Corners in order around the plate.")
+
+    def problems(self) -> Iterable[Fault]:
+        """Return what is wrong with the corners."""
+        if len(self.corners_m) < 3:
+            yield Fault(
+                key="corners", expected="at least three corners", got=str(len(self.corners_m))
+            )
+        elif not (shape := Polygon(self.corners_m)).is_valid or shape.area <= 0:
+            yield Fault(
+                key="corners",
+                expected="a polygon that bounds an area",
+                got=f"{is_valid_reason(shape)} (in m)",
+                hint="List the corners once around the plate.",
+            )
+
+    @property
+    def loop(self) -> Loop:
+        """Outline of the plate."""
+        return Loop.polygon(self.corners_m)
+
+    def area_points(self) -> AreaPoints:
+        """Integration points."""
+        return polygon_points(self.loop.vertices_m)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiscPlate:
+    """Round pickup plate."""
+
+    kind: ClassVar[str] = "disc"
+
+    centre_m: tuple[float, float] = point("Centre of the plate.")
+    diameter_m: float = quantity(
+        "m", "Diameter of the plate.", show="mm", above=0.0, plausible=(1e-3, 0.3)
+    )
+
+    @property
+    def loop(self) -> Loop:
+        """Outline of the plate: two half circles."""
+        x, y = self.centre_m
+        radius = self.diameter_m / 2
+        return Loop(vertices_m=np.array([[x - radius, y], [x + radius, y]]), bulge=np.ones(2))
+
+    def area_points(self) -> AreaPoints:
+        """Integration points."""
+        return disc_points(self.centre_m, self.diameter_m / 2)
+
+
+Plate = RectanglePlate | PolygonPlate | DiscPlate

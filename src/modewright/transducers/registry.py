@@ -1,0 +1,15 @@
+"""Every kind of pickup and driver. A new one is a file of its own and a line here."""
+
+from __future__ import annotations
+
+from modewright.transducers.capacitive_pickup import CapacitivePickup
+from modewright.transducers.electromagnet import BiasedElectromagnet
+from modewright.transducers.moving_coil import MovingCoil
+
+__all__ = ["DRIVERS", "PICKUPS"]
+
+PICKUPS: tuple[type[CapacitivePickup], ...] = (CapacitivePickup,)
+DRIVERS: tuple[type[BiasedElectromagnet] | type[MovingCoil], ...] = (
+    BiasedElectromagnet,
+    MovingCoil,
+)
