@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.errors import ModewrightError
+from modewright.sound.engine_buffers import PieceBuffers, control_table
 from modewright.sound.engine_library import load_engine_library
 from modewright.sound.voice_columns import ONE_WHEN_IDLE, voice_columns
 
@@ -27,6 +28,10 @@ if TYPE_CHECKING:
 __all__ = ["Engine", "EngineOutput"]
 
 _ALIGNMENT = 64
+# In the order of `mw_run` (engine.h).
+_INPUTS = ("force_n", "external", "noise_v")
+# Long enough that calling costs nothing, short enough for the buffers to stay in the cache.
+_PIECE_SAMPLES = 8192
 _COUNTERS = ("fault", "clipped", "limited", "peak_demand")
 
 
@@ -177,32 +182,61 @@ class Engine:
         """
         if samples < 1 or not self._programs:
             raise ValueError(
-                f"run: expected samples and a loaded voice, got {samples} samples, "
+                f"run: expected samples and a loaded voice, got {samples} samples and "
                 f"{self.voices} voices"
             )
-        blocks = -(-samples // self.block)
-        lanes, dtype = self.library.lanes, self.library.dtype
-        output = np.zeros((samples, lanes), dtype)
-        command = np.zeros((samples, lanes), dtype)
-        level = np.zeros((blocks, int(self.view("observed")[0, 0]), lanes), dtype)
-        inputs = [
-            self._input(samples, values, name)
-            for name, values in (("force_n", force_n), ("external", external), ("noise_v", noise_v))
-        ]
-        inputs.append(None if curves is None else self._controls(curves, blocks))
+        blocks, observed = -(-samples // self.block), int(self.view("observed")[0, 0])
+        named = {"force_n": force_n, "external": external, "noise_v": noise_v}
+        given = {
+            name: self._checked_input(samples, values, name)
+            for name, values in named.items()
+            if values is not None
+        }
+        self._check_curves(curves, blocks)
+        dtype = self.library.dtype
+        result = EngineOutput(
+            output_v=np.empty((samples, self.voices), dtype),
+            command=np.empty((samples, self.voices), dtype),
+            level_m=np.empty((blocks, observed, self.voices), dtype),
+        )
+        piece = min(blocks, max(1, _PIECE_SAMPLES // self.block))
+        buffers = PieceBuffers.sized(
+            self.library, tuple(given), min(samples, piece * self.block), piece, observed
+        )
+        for first in range(0, blocks, piece):
+            self._run_piece(first, min(first + piece, blocks), given, curves, buffers, result)
+        return result
+
+    def _run_piece(
+        self,
+        first: int,
+        last: int,
+        given: dict[str, NDArray[np.floating]],
+        curves: Sequence[ControlCurves] | None,
+        buffers: PieceBuffers,
+        result: EngineOutput,
+    ) -> None:
+        """Run the blocks from `first` to `last` and copy what the voices gave into `result`."""
+        start, stop = first * self.block, min(last * self.block, len(result.output_v))
+        buffers.take(given, start, stop)
+        regulated = int(self.view("regulated")[0, 0])
+        inputs = [buffers.inputs.get(name) for name in _INPUTS]
+        inputs.append(
+            None if curves is None else control_table(self.library, curves, regulated, first, last)
+        )
         self.library.calls.mw_run(
             self._memory.ctypes.data,
-            samples,
+            stop - start,
             self.block,
             *(None if array is None else array.ctypes.data_as(ctypes.c_void_p) for array in inputs),
-            output.ctypes.data,
-            command.ctypes.data,
-            level.ctypes.data,
+            buffers.output.ctypes.data,
+            buffers.command.ctypes.data,
+            buffers.level.ctypes.data,
         )
         used = slice(self.voices)
-        return EngineOutput(
-            output_v=output[:, used], command=command[:, used], level_m=level[:, :, used]
-        )
+        result.output_v[start:stop] = buffers.output[: stop - start, used]
+        result.command[start:stop] = buffers.command[: stop - start, used]
+        result.level_m[first:last] = buffers.level[: last - first, :, used]
 
     def _row(self, name: str) -> NDArray[np.generic]:
         return self.view(name)[0, : self.voices].copy()
@@ -246,28 +280,24 @@ class Engine:
         for name, count in counts.items():
             self.view(name)[0, 0] = count
 
-    def _input(
-        self, samples: int, values: NDArray[np.floating] | None, name: str
-    ) -> NDArray[np.floating] | None:
-        if values is None:
-            return None
+    def _checked_input(
+        self, samples: int, values: NDArray[np.floating], name: str
+    ) -> NDArray[np.floating]:
         given = np.asarray(values)
         if given.shape not in ((samples,), (samples, self.voices)):
             raise ValueError(
                 f"{name}: expected shape ({samples},) or ({samples}, {self.voices}), got "
                 f"{given.shape}"
             )
-        lanes = np.zeros((samples, self.library.lanes), self.library.dtype)
-        lanes[:, : self.voices] = given if given.ndim > 1 else given[:, None]
-        return lanes
+        return np.broadcast_to(given.reshape(samples, -1), (samples, self.voices))
 
-    def _controls(self, curves: Sequence[ControlCurves], blocks: int) -> NDArray[np.floating]:
+    def _check_curves(self, curves: Sequence[ControlCurves] | None, blocks: int) -> None:
+        if curves is None:
+            return
         if len(curves) != self.voices:
-            raise ValueError(f"curves: expected one for each of {self.voices} voices, got "
-                             f"{len(curves)}")  # fmt: skip
-        regulated = int(self.view("regulated")[0, 0])
-        shape = (blocks + 1, self.library.controls, regulated, self.library.lanes)
-        table = np.zeros(shape, self.library.dtype)
+            raise ValueError(
+                f"curves: expected one for each of {self.voices} voices, got {len(curves)}"
+            )
         for lane, curve in enumerate(curves):
             program = self._programs.get(lane)
             wanted = (blocks, 0 if program is None else program.regulated_count)
@@ -276,16 +306,3 @@ class Engine:
                     f"curves of voice {lane}: expected (blocks, regulated) = {wanted}, got "
                     f"{curve.feedforward.shape}"
                 )
-            self._fill_controls(table[:, :, : wanted[1], lane], curve)
-        return table
-
-    @staticmethod
-    def _fill_controls(table: NDArray[np.floating], curve: ControlCurves) -> None:
-        """Order as in `mw_run` (engine.h)."""
-        edges = (curve.target_m, curve.gain)
-        steering = (curve.steering.real, curve.steering.imag)
-        steps = (curve.feedforward, curve.integral_gain, *steering)
-        for at, values in enumerate(edges):
-            table[:, at] = values
-        for at, values in enumerate(steps, start=len(edges)):
-            table[:-1, at] = values

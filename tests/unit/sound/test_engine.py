@@ -82,11 +82,13 @@ def test_a_refused_voice_changes_nothing(program, inputs):
 
 def test_wrong_runs(program):
     engine = Engine()
-    with pytest.raises(ValueError, match="expected samples and a loaded voice, got 32 samples, 0"):
+    with pytest.raises(
+        ValueError, match="expected samples and a loaded voice, got 32 samples and 0"
+    ):
         engine.run(32)
     voice = program(0)
     engine.load(0, voice)
-    with pytest.raises(ValueError, match="got 0 samples, 1 voices"):
+    with pytest.raises(ValueError, match="got 0 samples and 1 voices"):
         engine.run(0)
     with pytest.raises(ValueError, match=r"force_n: expected shape \(32,\) or \(32, 1\), got \(3"):
         engine.run(32, force_n=np.zeros(31))

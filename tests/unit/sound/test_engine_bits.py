@@ -7,6 +7,7 @@ import pytest
 import wasmtime
 
 from modewright.sound.engine import Engine
+from modewright.sound.engine_buffers import control_table
 from modewright.sound.engine_library import BUILD_FOLDER, load_engine_library
 
 SAMPLES, BLOCK, VOICES = 2400, 32, 8
@@ -105,7 +106,7 @@ def test_wasm_agrees_bit_for_bit(program, curves, inputs):
     core = WasmCore(native)
     moves = [curves(native._programs[i], SAMPLES // BLOCK, i) for i in range(VOICES)]
     given = inputs(SAMPLES, VOICES, 9)
-    controls = native._controls(moves, SAMPLES // BLOCK)
+    controls = control_table(native.library, moves, 4, 0, SAMPLES // BLOCK)
     places = [core.place(given[n].astype(np.float32)) for n in ("force_n", "external", "noise_v")]
     places.append(core.place(controls))
     shapes = [(SAMPLES, VOICES), (SAMPLES, VOICES), (SAMPLES // BLOCK, 6, VOICES)]
@@ -143,6 +144,27 @@ def test_a_run_can_be_cut_at_any_block(program, inputs):
     ]
     assert np.concatenate([p.output_v for p in parts]).tobytes() == whole.output_v.tobytes()
     assert np.concatenate([p.level_m for p in parts]).tobytes() == whole.level_m.tobytes()
+
+
+def test_pieces_of_a_long_run_fit_together(program, curves, inputs):
+    samples = 20_010  # neither a whole number of blocks nor of the pieces that a run is cut into
+    voice, given = program(1), inputs(samples, 1, 8)
+    blocks = -(-samples // BLOCK)
+    moves = curves(voice, blocks, 1)
+    long, short = Engine("float32", block=BLOCK), Engine("float32", block=BLOCK)
+    long.load(0, voice)
+    short.load(0, voice)
+    whole = long.run(samples, curves=[moves], **given)
+    parts = []
+    for first in range(0, blocks, 100):
+        last = min(first + 100, blocks)
+        cut = slice(first * BLOCK, min(last * BLOCK, samples))
+        some = {name: values[cut] for name, values in given.items()}
+        some["curves"] = [moves.between(first, last)]
+        parts.append(short.run(cut.stop - cut.start, **some))
+    for name in ("output_v", "command", "level_m"):
+        joined = np.concatenate([getattr(part, name) for part in parts])
+        assert joined.tobytes() == getattr(whole, name).tobytes()
 
 
 def test_reset_gives_the_same_again(program, curves, inputs):
