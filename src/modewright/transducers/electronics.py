@@ -31,6 +31,11 @@ class VoltageAmplifier:
         "Hz", "Upper corner frequency.", default=2e5, show="kHz", above=0.0, plausible=(1e4, 1e7)
     )
 
+    @property
+    def limit(self) -> float:
+        """Largest command. [V]"""
+        return self.limit_v
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurrentAmplifier:
@@ -44,6 +49,11 @@ class CurrentAmplifier:
     bandwidth_hz: float = quantity(
         "Hz", "Upper corner frequency.", default=1e5, show="kHz", above=0.0, plausible=(1e4, 1e7)
     )
+
+    @property
+    def limit(self) -> float:
+        """Largest command. [A]"""
+        return self.limit_a
 
 
 Amplifier = VoltageAmplifier | CurrentAmplifier

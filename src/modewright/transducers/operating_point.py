@@ -94,6 +94,9 @@ class OperatingPoint:
         Bent gaps of the pickups in those modes, in the order of the design.
     driver_actions : tuple of DriverAction
         Of the drivers in those modes, in the order of the design.
+    coordinate : float array, shape (modes,)
+        Static position in those modes; ``shapes.displacement(place) @ coordinate`` is the static
+        deflection of a place. [m sqrt(kg)]
     at_rest : tuple of GapAtRest
         Every biased gap, pickups first.
     shifts : tuple of ModeShift
@@ -105,11 +108,13 @@ class OperatingPoint:
     basis: ModalBasis
     pickup_gaps: tuple[BiasedGap, ...]
     driver_actions: tuple[DriverAction, ...]
+    coordinate: NDArray[np.float64]
     at_rest: tuple[GapAtRest, ...]
     shifts: tuple[ModeShift, ...]
     total_cents: NDArray[np.float64]
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "coordinate", frozen_array(self.coordinate))
         object.__setattr__(self, "total_cents", frozen_array(self.total_cents))
 
 
@@ -126,12 +131,11 @@ def find_operating_point(
     ----------
     basis : ModalBasis
         Modes of the body with everything that the drivers fix to it, without bias.
-    pickups : tuple of CapacitivePickup
-    drivers : tuple of Driver
+    pickups, drivers : tuple of CapacitivePickup, tuple of Driver
     amplifier : VoltageAmplifier or CurrentAmplifier
-        What the coils are connected to.
+        Each driver has one of its own.
     magnetism : str
-        Of the sheet; see `modewright.materials.model.Material.magnetism`.
+        Of the sheet.
 
     Returns
     -------
@@ -153,14 +157,14 @@ def find_operating_point(
     )
     causes = _stiffness_by_cause(basis, pickups, bent, drivers, bent_drivers, actions, amplifier)
     biased, mixing, order = _biased_basis(basis, causes)
-    bent_drivers = tuple(gap and gap.recombined(mixing) for gap in bent_drivers)
+    mixed = tuple(gap and gap.recombined(mixing) for gap in bent_drivers)
     return OperatingPoint(
         basis=biased,
         pickup_gaps=tuple(gap.recombined(mixing) for gap in bent),
         driver_actions=tuple(
-            driver.action(biased.shapes, gap)
-            for driver, gap in zip(drivers, bent_drivers, strict=True)
+            driver.action(biased.shapes, gap) for driver, gap in zip(drivers, mixed, strict=True)
         ),
+        coordinate=mixing.T @ coordinate,
         at_rest=_at_rest(basis, unbent, coordinate),
         shifts=_shifts(basis, causes, order),
         total_cents=1200 * np.log2(biased.freq_hz / basis.freq_hz[order]),

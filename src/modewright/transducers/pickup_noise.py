@@ -94,9 +94,8 @@ def electrical_noise_v2_per_hz(
     amp = pickup.preamp
     s = 2j * np.pi * freq_hz
     resistor_a2 = 4 * boltzmann * temperature_k / pickup.bias_resistance_ohm
-    input_admittance = (
-        s * (capacitance_f + pickup.stray_capacitance_f) + 1 / pickup.bias_resistance_ohm
-    )
+    total_f = capacitance_f + pickup.stray_capacitance_f
+    input_admittance = s * total_f + 1 / pickup.bias_resistance_ohm
     if isinstance(amp, ChargeAmplifier):
         transfer = 1 / (1 / amp.feedback_resistance_ohm + s * amp.feedback_capacitance_f)
         noise_gain = 1 + transfer * input_admittance

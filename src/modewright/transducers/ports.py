@@ -116,9 +116,8 @@ def drive_limits(
     section = driver.coil
     impedance_ohm = float(np.abs(action.coil.impedance_ohm(np.array([lowest_hz])))[0])
     command_per_ampere = 1.0 if isinstance(amplifier, CurrentAmplifier) else impedance_ohm
-    most = amplifier.limit_a if isinstance(amplifier, CurrentAmplifier) else amplifier.limit_v
     causes = {
-        "amplifier": most / command_per_ampere,
+        "amplifier": amplifier.limit / command_per_ampere,
         "heat": heat_limited_current_a(
             section.resistance_ohm, section.thermal_resistance_k_per_w, section.temperature_rise_k
         ),

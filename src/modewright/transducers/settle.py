@@ -6,6 +6,7 @@ left-out modes would yield statically is not counted, so that many modes give a 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,8 +23,8 @@ __all__ = ["critical_bias", "settle"]
 
 _STEPS = 60
 _TOLERANCE = 1e-12
-_CLOSURES = 400
-_NEARLY_SHUT = 0.98
+_CLOSURES = 100
+_REFINEMENTS = 8
 
 
 def _forces(
@@ -95,6 +96,57 @@ def settle(omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...]) -> NDA
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Fold:
+    """Equilibria with one gap held at a prescribed mean opening, its bias being the unknown.
+
+    A state is the modal coordinates followed by the squared bias.
+    """
+
+    omega_rad_s: NDArray[np.float64]
+    chosen: BiasedGap
+    others: tuple[BiasedGap, ...]
+
+    def _bordered(
+        self, state: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Residual of equilibrium and its matrix bordered by the prescribed opening."""
+        coordinate, square = state[:-1], state[-1]
+        unit_force, unit_slope = _forces((self.chosen,), coordinate)
+        residual = self.omega_rad_s**2 * coordinate - square * unit_force
+        matrix = np.diag(self.omega_rad_s**2) - square * unit_slope
+        if self.others:
+            force, slope = _forces(self.others, coordinate)
+            residual, matrix = residual - force, matrix - slope
+        border = self.chosen.gap.mean_opening
+        full = np.block([[matrix, -unit_force[:, None]], [border[None, :], np.zeros((1, 1))]])
+        return residual, full
+
+    def held_at(self, start: NDArray[np.float64], opening_m: float) -> NDArray[np.float64] | None:
+        """State with the gap at a mean opening, reached from a state nearby; None if there is none.
+
+        There is none where another pair of faces would touch, or lies too far from `start`.
+        """
+        border = self.chosen.gap.mean_opening
+        scale_m = float(self.chosen.gap.gap_m.min())
+        state = start
+        for _ in range(_STEPS):
+            residual, full = self._bordered(state)
+            miss = border @ state[:-1] - opening_m
+            step = _solved(full, -np.append(residual, miss))
+            moved = _open_step((self.chosen, *self.others), state[:-1], step[:-1])
+            state = np.append(moved, state[-1] + step[-1])
+            if float(np.abs(self.chosen.gap.opening @ step[:-1]).max()) < _TOLERANCE * scale_m:
+                return state
+        return None
+
+    def growth(self, state: NDArray[np.float64]) -> float:
+        """How the squared bias grows with the closure; zero at the fold."""
+        _, full = self._bordered(state)
+        direction = np.append(np.zeros(len(state) - 1), -1.0)
+        return float(_solved(full, direction)[-1])
+
+
 def critical_bias(
     omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...], which: int
 ) -> float:
@@ -112,100 +164,43 @@ def critical_bias(
     Returns
     -------
     float
-        Magnitude. [V or A]
-
-    Raises
-    ------
-    TransducerError
-        If the equilibrium cannot be followed, because another gap snaps first.
+        Magnitude; where faces touch before anything snaps, the bias at which they do. [V or A]
 
     Notes
     -----
-    The mean closure of the gap is prescribed and the bias that holds it is solved for, because
-    the closure grows steadily through the fold where the bias has its maximum. A rigid body on
-    one spring gives way at sqrt(8 k g³/(27 ε0 A)): Senturia, Microsystem Design, 2001, eq. 6.31.
+    The closure of the gap is prescribed and the bias that holds it solved for, because the closure
+    grows steadily through the fold where the bias is largest. A rigid body on one spring gives way
+    at sqrt(8 k g³/(27 ε0 A)): Senturia, Microsystem Design, 2001, eq. 6.31.
     """
-    chosen = gaps[which].with_bias(1.0)
     others = tuple(gap for index, gap in enumerate(gaps) if index != which)
+    fold = _Fold(omega_rad_s=omega_rad_s, chosen=gaps[which].with_bias(1.0), others=others)
     state = np.append(settle(omega_rad_s, others), 0.0)
-    rest_m = float(chosen.gap.mean_opening @ state[:-1])
-    step_m = float(chosen.gap.gap_m.min()) / _CLOSURES
-    previous_slope, previous_m = 1.0, 0.0
-    for count in range(1, _CLOSURES):
-        closure_m = count * step_m
-        state = _held_at(omega_rad_s, chosen, others, state, rest_m - closure_m)
-        slope = _square_per_closure(omega_rad_s, chosen, others, state)
-        if slope <= 0:
-            break
-        previous_slope, previous_m = slope, closure_m
-    else:
-        raise TransducerError(
-            f"{chosen.name}: expected a bias at which the sheet snaps over, found none before the "
-            "gap is shut.",
-        )
-    start = state
-
-    def slope_at(closure_m: float) -> float:
-        there = _held_at(omega_rad_s, chosen, others, start, rest_m - closure_m)
-        return _square_per_closure(omega_rad_s, chosen, others, there)
-
-    if previous_slope > 0 and previous_m > 0:
-        closure_m = float(brentq(slope_at, previous_m, closure_m, xtol=1e-9 * step_m, rtol=1e-12))
-    fold = _held_at(omega_rad_s, chosen, others, start, rest_m - closure_m)
-    return float(np.sqrt(fold[-1]))
+    opening_m = float(fold.chosen.gap.mean_opening @ state[:-1])
+    step_m = float(fold.chosen.gap.gap_m.min()) / _CLOSURES
+    smallest_m = step_m / 2**_REFINEMENTS
+    while step_m >= smallest_m:
+        following = fold.held_at(state, opening_m - step_m)
+        if following is None:
+            step_m /= 2
+        elif fold.growth(following) <= 0:
+            return _bias_at_fold(fold, state, opening_m, step_m)
+        else:
+            state, opening_m = following, opening_m - step_m
+    return float(np.sqrt(state[-1]))
 
 
-def _bordered(
-    omega_rad_s: NDArray[np.float64],
-    chosen: BiasedGap,
-    others: tuple[BiasedGap, ...],
-    state: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Residual of equilibrium and its matrix bordered by the prescribed opening."""
-    coordinate, square = state[:-1], state[-1]
-    unit_force, unit_slope = _forces((chosen,), coordinate)
-    residual = omega_rad_s**2 * coordinate - square * unit_force
-    matrix = np.diag(omega_rad_s**2) - square * unit_slope
-    if others:
-        force, slope = _forces(others, coordinate)
-        residual, matrix = residual - force, matrix - slope
-    border = chosen.gap.mean_opening
-    full = np.block([[matrix, -unit_force[:, None]], [border[None, :], np.zeros((1, 1))]])
-    return residual, full
-
-
-def _held_at(
-    omega_rad_s: NDArray[np.float64],
-    chosen: BiasedGap,
-    others: tuple[BiasedGap, ...],
-    state: NDArray[np.float64],
-    opening_m: float,
-) -> NDArray[np.float64]:
-    """Coordinates and squared bias that hold the gap at a mean opening."""
-    border = chosen.gap.mean_opening
-    scale = float(chosen.gap.gap_m.min())
-    for _ in range(_STEPS):
-        residual, full = _bordered(omega_rad_s, chosen, others, state)
-        miss = border @ state[:-1] - opening_m
-        step = _solved(full, -np.append(residual, miss))
-        moved = _open_step((chosen, *others), state[:-1], step[:-1])
-        state = np.append(moved, state[-1] + step[-1])
-        if float(np.abs(chosen.gap.opening @ step[:-1]).max()) < _TOLERANCE * scale:
-            return state
-    raise TransducerError(
-        f"{chosen.name}: expected a position at rest with the gap closed by "
-        f"{-opening_m * 1e6:.3g} µm, found none.",
-        hint="Lower the bias of the other gaps.",
-    )
-
-
-def _square_per_closure(
-    omega_rad_s: NDArray[np.float64],
-    chosen: BiasedGap,
-    others: tuple[BiasedGap, ...],
-    state: NDArray[np.float64],
+def _bias_at_fold(
+    fold: _Fold, state: NDArray[np.float64], opening_m: float, step_m: float
 ) -> float:
-    """How the squared bias grows with the closure; zero at the fold."""
-    _, full = _bordered(omega_rad_s, chosen, others, state)
-    direction = np.append(np.zeros(len(state) - 1), -1.0)
-    return float(np.linalg.solve(full, direction)[-1])
+    """Bias at the fold, which lies within one step of closure."""
+    reached = state
+
+    def growth_at(opening: float) -> float:
+        nonlocal reached
+        found = fold.held_at(state, opening)
+        reached = state if found is None else found
+        return fold.growth(reached)
+
+    if fold.growth(state) > 0:
+        brentq(growth_at, opening_m - step_m, opening_m, xtol=1e-9 * step_m, rtol=1e-12)
+    return float(np.sqrt(max(reached[-1], 0.0)))
