@@ -6,7 +6,7 @@ upper face (z = thickness). Families and imported drawings end here; meshes begi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from modewright.checks import check_shape, frozen_array
@@ -135,3 +135,7 @@ class Blank:
     masses: tuple[AttachedMass, ...] = ()
     hold: Hold | None = None
     named_points: tuple[NamedPoint, ...]
+
+    def with_masses(self, added: tuple[AttachedMass, ...]) -> Blank:
+        """The same blank with more masses fixed to it."""
+        return replace(self, masses=(*self.masses, *added))

@@ -5,7 +5,7 @@ Nothing downstream of this module knows what kind of body it serves.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -108,6 +108,26 @@ class Modes:
         object.__setattr__(self, "error_cents", frozen_array(self.error_cents))
         check_positive(self.freq_hz, "freq_hz")
         check_shape(self.error_cents, "error_cents", (len(self.freq_hz),))
+
+    def first(self, count: int) -> Modes:
+        """The lowest `count` of these modes."""
+        keep = np.eye(len(self.freq_hz))[:, :count]
+        bending = BendingStrain(
+            thickness_m=self.bending.thickness_m,
+            dilatation_per_pa=self.bending.dilatation_per_pa[:, :count],
+        )
+        return replace(
+            self,
+            freq_hz=self.freq_hz[:count],
+            error_cents=self.error_cents[:count],
+            labels=self.labels[:count],
+            shapes=self.shapes.recombined(keep),
+            bending=bending,
+        )
+
+    def with_freq(self, freq_hz: NDArray[np.float64]) -> Modes:
+        """The same modes at other frequencies. [Hz]"""
+        return replace(self, freq_hz=freq_hz)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

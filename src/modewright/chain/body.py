@@ -1,0 +1,211 @@
+"""From a design to the damped modes of its body."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import Polygon
+
+from modewright.cache import fingerprint, keep_arrays, kept_arrays
+from modewright.errors import GeometryError
+from modewright.geometry.blank import NamedPoint
+from modewright.geometry.build import blank_from_sketch
+from modewright.geometry.flatten import flatten
+from modewright.losses.films import AirFilm, films_under_sheet
+from modewright.losses.surface import SAGITTA_M
+from modewright.losses.total import LossShares, loss_body, loss_shares
+from modewright.materials.choice import chosen_material
+from modewright.materials.model import Material, expansion_freq_ratio
+from modewright.modes.basis import ModalBasis, Modes, modal_mass_kg
+from modewright.modes.regions import sheet_polygon
+from modewright.modes.solid import Accuracy, solve_modes
+from modewright.modes.store import modes_from_arrays, modes_to_arrays
+from modewright.transducers.driver import attached_masses
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from modewright.design.schema import Design
+    from modewright.geometry.blank import Blank
+    from modewright.materials.solid import IsotropicSolid
+
+__all__ = ["Body", "analyse_body", "modes_up_to"]
+
+_FIRST_COUNT = 32
+_GROWTH = 1.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Body:
+    """The body of a design and its modes.
+
+    Parameters
+    ----------
+    blank : Blank
+        With the masses that drivers add to it.
+    material : Material
+        At the design's temperature.
+    reference : NamedPoint
+        Place to which modal masses and levels refer.
+    modes : Modes
+        Undamped, at the design's temperature.
+    losses : LossShares
+    basis : ModalBasis
+        Damped, before bias and magnets act.
+    """
+
+    blank: Blank
+    material: Material
+    reference: NamedPoint
+    modes: Modes
+    losses: LossShares
+    basis: ModalBasis
+
+    @property
+    def modal_mass_kg(self) -> NDArray[np.float64]:
+        """Modal masses referred to the reference point. [kg]"""
+        return modal_mass_kg(self.modes.shapes, self.reference.point_m)
+
+
+def analyse_body(
+    design: Design,
+    folder: Path,
+    *,
+    count: int | None = None,
+    up_to_hz: float | None = None,
+    accuracy: Accuracy = "normal",
+    progress: Callable[[str], None] | None = None,
+) -> Body:
+    """Compute the modes of a design's body and their losses.
+
+    Parameters
+    ----------
+    design : Design
+    folder : Path
+        Folder of the design file.
+    count : int, optional
+        How many modes; with `up_to_hz` at least so many.
+    up_to_hz : float, optional
+        All modes below this frequency. [Hz]
+    accuracy : {"draft", "normal", "fine"}
+    progress : callable, optional
+        Told what is being done.
+
+    Returns
+    -------
+    Body
+
+    Raises
+    ------
+    GeometryError, SolveError
+        If the shape makes no body or its modes cannot be found.
+    """
+    material = chosen_material(design.material)
+    sketch = design.resonator.sketch(folder)
+    blank = blank_from_sketch(sketch, design.features, design.support, design.stock.thickness_m)
+    blank = blank.with_masses(attached_masses(design.drivers))
+    solid = material.solid
+
+    def solve(number: int) -> Modes:
+        return _kept_or_solved(blank, solid, number, accuracy, progress)
+
+    modes = solve(count or 12) if up_to_hz is None else modes_up_to(solve, up_to_hz, count or 1)
+    modes = _expanded(modes, expansion_freq_ratio(material, material.temperature_k))
+    films = _air_films(design, blank)
+    losses = loss_shares(loss_body(blank, modes, material, design.losses, films))
+    return Body(
+        blank=blank,
+        material=material,
+        reference=_reference(design, blank),
+        modes=modes,
+        losses=losses,
+        basis=ModalBasis(
+            freq_hz=modes.freq_hz,
+            damping_ratio=losses.damping_ratio,
+            shapes=modes.shapes,
+            labels=modes.labels,
+        ),
+    )
+
+
+def modes_up_to(solve: Callable[[int], Modes], up_to_hz: float, at_least: int) -> Modes:
+    """Solve for more and more modes until one lies above a frequency, and cut there.
+
+    Parameters
+    ----------
+    solve : callable
+        Gives the modes for a number of them.
+    up_to_hz : float
+        [Hz]
+    at_least : int
+        Number of modes to keep in any case.
+
+    Returns
+    -------
+    Modes
+    """
+    number = max(_FIRST_COUNT, at_least)
+    modes = solve(number)
+    while modes.freq_hz[-1] < up_to_hz:
+        # Modes of a sheet are about evenly spaced in frequency: ask for what is missing.
+        reached = float(modes.freq_hz[-1]) / up_to_hz
+        number = int(np.ceil(max(number * _GROWTH, min(number / reached * 1.1, 4 * number))))
+        modes = solve(number)
+    inside = int(np.searchsorted(modes.freq_hz, up_to_hz))
+    return modes.first(max(inside, at_least))
+
+
+def _kept_or_solved(
+    blank: Blank,
+    solid: IsotropicSolid,
+    count: int,
+    accuracy: Accuracy,
+    progress: Callable[[str], None] | None,
+) -> Modes:
+    key = fingerprint(blank, solid, count, accuracy)
+    kept = kept_arrays("modes", key)
+    if kept is not None:
+        return modes_from_arrays(kept)
+    modes = solve_modes(blank, solid, count=count, accuracy=accuracy, progress=progress)
+    keep_arrays("modes", key, modes_to_arrays(modes))
+    return modes
+
+
+def _air_films(design: Design, blank: Blank) -> tuple[AirFilm, ...]:
+    """Air between the sheet and the plates of its pickups."""
+    sheet = sheet_polygon(blank, SAGITTA_M)
+    plates = (
+        AirFilm(
+            area=Polygon(flatten(pickup.plate.loop, SAGITTA_M)),
+            gap_m=pickup.gap_m,
+            slope=(pickup.tilt_x, pickup.tilt_y),
+        )
+        for pickup in design.pickups
+    )
+    return tuple(part for plate in plates for part in films_under_sheet(sheet, plate))
+
+
+def _expanded(modes: Modes, ratio: float) -> Modes:
+    """Frequencies of the body as it has grown with temperature."""
+    return modes.with_freq(modes.freq_hz * ratio)
+
+
+def _reference(design: Design, blank: Blank) -> NamedPoint:
+    wanted = design.reference_point
+    if wanted.point_m is not None:
+        return NamedPoint(name="reference point", point_m=wanted.point_m)
+    if not wanted.name:
+        return blank.named_points[0]
+    for named in blank.named_points:
+        if named.name == wanted.name:
+            return named
+    known = ", ".join(f'"{named.name}"' for named in blank.named_points)
+    raise GeometryError(
+        f'reference_point.name: expected one of {known}, got "{wanted.name}".',
+        hint="Name one of these, or give reference_point.point.",
+    )

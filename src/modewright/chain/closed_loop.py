@@ -1,0 +1,96 @@
+"""From pickups and drivers to the closed loop of a design."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+from modewright.errors import LoopError
+from modewright.loop.close import ClosedLoop, close_loop
+from modewright.loop.plant import build_plant
+from modewright.transducers.path_table import PathRow, path_table
+
+if TYPE_CHECKING:
+    from modewright.chain.body import Body
+    from modewright.chain.hearing import DriverFigures, Hearing, PickupFigures
+    from modewright.design.schema import Design
+
+__all__ = ["analyse_loop", "chosen_driver", "chosen_pickup", "signal_path"]
+
+
+class _Named(Protocol):
+    @property
+    def name(self) -> str: ...
+
+
+class _WithPort(Protocol):
+    @property
+    def port(self) -> _Named: ...
+
+
+_Figures = TypeVar("_Figures", bound=_WithPort)
+
+
+def analyse_loop(design: Design, body: Body, hearing: Hearing) -> ClosedLoop:
+    """Close the loop that the design asks for.
+
+    Parameters
+    ----------
+    design : Design
+    body, hearing : Body, Hearing
+        Of that design.
+
+    Returns
+    -------
+    ClosedLoop
+
+    Raises
+    ------
+    LoopError
+        If there is no pickup or driver, or the loop cannot be designed.
+    """
+    plant = build_plant(
+        hearing.operating_point.basis,
+        chosen_pickup(design, hearing).port,
+        chosen_driver(design, hearing).port,
+        design.electronics,
+        body.reference.point_m,
+    )
+    return close_loop(plant, design.loop)
+
+
+def signal_path(design: Design, hearing: Hearing) -> tuple[PathRow, ...]:
+    """Magnitude and phase of every stage at every mode."""
+    return path_table(
+        hearing.operating_point.basis.freq_hz,
+        hearing.reference_per_sqrt_kg,
+        chosen_pickup(design, hearing).port,
+        design.electronics,
+        chosen_driver(design, hearing).port,
+    )
+
+
+def chosen_pickup(design: Design, hearing: Hearing) -> PickupFigures:
+    """Figures of the pickup that feeds the loop."""
+    return _chosen(hearing.pickups, design.loop.pickup, "pickup")
+
+
+def chosen_driver(design: Design, hearing: Hearing) -> DriverFigures:
+    """Figures of the driver that the loop moves."""
+    return _chosen(hearing.drivers, design.loop.driver, "driver")
+
+
+def _chosen(every: tuple[_Figures, ...], name: str, what: str) -> _Figures:
+    if not every:
+        raise LoopError(
+            f"loop: expected a {what}, got a design without one.",
+            hint=f"Add a section [[{what}s]]; `modewright new` shows one.",
+        )
+    if not name:
+        return every[0]
+    for figures in every:
+        if figures.port.name == name:
+            return figures
+    known = ", ".join(f'"{figures.port.name}"' for figures in every)
+    raise LoopError(
+        f'loop.{what}: expected one of {known}, got "{name}".', hint="Name one of these."
+    )

@@ -1,0 +1,51 @@
+"""Tables and progress on the terminal; plain text when the output is not one."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.table import Table
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Generator, Sequence
+
+__all__ = ["print_table", "shown_progress"]
+
+_PLAIN_WIDTH = 160
+
+
+def _console() -> Console:
+    width = None if sys.stdout.isatty() else _PLAIN_WIDTH
+    return Console(width=width, highlight=False, soft_wrap=False)
+
+
+def print_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table; numbers stand on the right, words on the left."""
+    table = Table(box=None, pad_edge=False)
+    for index, column in enumerate(columns):
+        is_number = all(_looks_numeric(row[index]) for row in rows) if rows else False
+        table.add_column(column, justify="right" if is_number else "left", no_wrap=True)
+    for row in rows:
+        table.add_row(*row)
+    console = _console()
+    console.print(title, style="bold", soft_wrap=True)
+    console.print(table)
+    console.print()
+
+
+def _looks_numeric(text: str) -> bool:
+    return not text or text[0] in "+-−.0123456789∞"
+
+
+@contextmanager
+def shown_progress() -> Generator[Callable[[str], None]]:
+    """Give a function that shows what is being done, on the terminal's error stream."""
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield lambda _: None
+        return
+    with console.status("starting") as status:
+        yield lambda text: status.update(text)

@@ -1,0 +1,202 @@
+"""Results as plain data: what goes into JSON, CSV and tables, with the settings that made it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from modewright import __version__
+from modewright.pitch import nearest_note
+
+if TYPE_CHECKING:
+    from modewright.chain.body import Body
+    from modewright.chain.hearing import DriverFigures, Hearing, PickupFigures
+    from modewright.loop.close import ClosedLoop, LoopCase
+    from modewright.transducers.path_table import PathRow
+
+__all__ = [
+    "driver_data",
+    "finite",
+    "loop_data",
+    "modes_data",
+    "origin",
+    "path_data",
+    "pickup_data",
+    "rest_data",
+]
+
+Data = dict[str, Any]
+
+
+def origin(design_hash: str, accuracy: str) -> Data:
+    """What every result says of where it comes from."""
+    return {"design_hash": design_hash, "accuracy": accuracy, "modewright": __version__}
+
+
+def finite(value: float) -> float | None:
+    """The value, or None where JSON has no word for it."""
+    return float(value) if math.isfinite(value) else None
+
+
+def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]:
+    """One entry per mode of the body, before bias and magnets act."""
+    basis, modes = body.basis, body.modes
+    rows: list[Data] = []
+    for i in range(len(basis.freq_hz) if count is None else min(count, len(basis.freq_hz))):
+        note = nearest_note(float(basis.freq_hz[i]), a4_hz)
+        rows.append(
+            {
+                "number": i + 1,
+                "label": basis.labels[i],
+                "freq_hz": float(basis.freq_hz[i]),
+                "cents_error_estimate": float(modes.error_cents[i]),
+                "note": note.name,
+                "note_cents": float(note.cents),
+                "ratio": float(basis.freq_hz[i] / basis.freq_hz[0]),
+                "q": float(basis.q[i]),
+                "t60_s": float(basis.t60_s[i]),
+                "modal_mass_kg": finite(float(body.modal_mass_kg[i])),
+                "loss_shares": {
+                    name: float(share)
+                    for name, share in zip(
+                        body.losses.mechanisms, body.losses.share[:, i], strict=True
+                    )
+                },
+            }
+        )
+    return rows
+
+
+def pickup_data(pickup: PickupFigures, count: int) -> Data:
+    """Figures of a pickup; per-mode lists hold the lowest `count` modes."""
+    return {
+        "name": pickup.port.name,
+        "capacitance_f": pickup.capacitance_f,
+        "corner_hz": pickup.corner_hz,
+        "noise_v_rms": {**pickup.noise.contributor_v, "total": pickup.noise.total_v},
+        "sensitivity_v_per_m": [float(v) for v in pickup.sensitivity_v_per_m[:count]],
+        "signal_to_noise_db": [finite(float(v)) for v in pickup.signal_to_noise_db[:count]],
+        "second_harmonic": [finite(float(v)) for v in pickup.second_harmonic[:count]],
+    }
+
+
+def driver_data(driver: DriverFigures, count: int) -> Data:
+    """Figures of a driver; per-mode lists hold the lowest `count` modes."""
+    return {
+        "name": driver.port.name,
+        "force_factor_n_per_a": driver.port.force_factor_n_per_a,
+        "force_on_mode_n_per_a": [float(v) for v in driver.force_n_per_a[:count]],
+        "resistance_ohm": driver.port.resistance_ohm,
+        "limit_by_cause_a": {k: finite(v) for k, v in driver.limits.current_by_cause_a.items()},
+        "binding_limit": driver.limits.binding,
+        "current_limit_a": driver.limits.current_a,
+        "force_limit_n": driver.limits.force_n,
+    }
+
+
+def rest_data(hearing: Hearing, count: int) -> Data:
+    """The operating point: gaps at rest and what bias and magnets do to the pitch."""
+    point = hearing.operating_point
+    return {
+        "gaps": [
+            {
+                "name": gap.name,
+                "pull_n": gap.pull_n,
+                "closure_m": gap.closure_m,
+                "pull_in_margin": gap.margin,
+            }
+            for gap in point.at_rest
+        ],
+        "freq_hz": [float(f) for f in point.basis.freq_hz[:count]],
+        "shift_cents": [float(c) for c in point.total_cents[:count]],
+        "shift_by_cause_cents": {
+            shift.cause: [float(c) for c in shift.cents[:count]] for shift in point.shifts
+        },
+    }
+
+
+def path_data(path: tuple[PathRow, ...], count: int) -> list[Data]:
+    """Magnitude and phase of every stage at the lowest `count` modes."""
+    return [
+        {
+            "stage": row.name,
+            "unit": row.unit,
+            "magnitude_db": [finite(float(v)) for v in row.magnitude_db[:count]],
+            "phase_deg": [float(v) for v in row.phase_deg[:count]],
+        }
+        for row in path
+    ]
+
+
+def loop_data(loop: ClosedLoop) -> Data:
+    """Everything the loop says of itself."""
+    return {
+        "is_stable": loop.is_stable,
+        "findings": list(loop.findings),
+        "rate_hz": loop.plant.rate_hz,
+        "delay_samples": loop.plant.delay_samples,
+        "modes_in_plant": loop.plant.mode_count,
+        "highest_mode_hz": float(loop.plant.freq_hz.max()),
+        "observed_modes": [int(m) + 1 for m in loop.observer.modes],
+        "command_unit": loop.plant.command_unit,
+        "command_limit": loop.plant.command_limit,
+        "cases": [_case_data(loop, case) for case in (loop.stated, loop.all_damped)],
+        "modes": _authority_data(loop),
+    }
+
+
+def _case_data(loop: ClosedLoop, case: LoopCase) -> Data:
+    margins, poles = case.margins, case.poles
+    t60_s = 3 * np.log(10) / poles.decay_rate_per_s
+    return {
+        "case": case.name,
+        "margins": {
+            "gain_db": finite(margins.gain_db),
+            "gain_freq_hz": margins.gain_freq_hz,
+            "gain_reduction_db": finite(margins.gain_reduction_db),
+            "phase_deg": finite(margins.phase_deg),
+            "phase_freq_hz": margins.phase_freq_hz,
+            "delay_s": finite(margins.delay_s),
+            "delay_freq_hz": margins.delay_freq_hz,
+            "distance": margins.distance,
+            "distance_freq_hz": margins.distance_freq_hz,
+        },
+        "poles": [
+            {
+                "number": i + 1,
+                "label": loop.plant.labels[i],
+                "freq_hz": float(poles.freq_hz[i]),
+                "t60_s": float(t60_s[i]),
+                "decay_rate_per_s": float(poles.decay_rate_per_s[i]),
+                "shift_cents": float(poles.shift_cents[i]),
+            }
+            for i in range(loop.plant.mode_count)
+        ],
+    }
+
+
+def _authority_data(loop: ClosedLoop) -> list[Data]:
+    regulators, authority = loop.regulators, loop.authority
+    rows: list[Data] = []
+    for i, mode in enumerate(regulators.modes):
+        by_loop = float(authority.fastest_t60_loop_s[i])
+        by_driver = float(authority.fastest_t60_driver_s[i])
+        rows.append(
+            {
+                "number": int(mode) + 1,
+                "label": loop.plant.labels[mode],
+                "state": regulators.state[i],
+                "level_m": float(regulators.level_m[i]),
+                "highest_level_m": float(authority.highest_level_m[i]),
+                "linear_level_m": finite(float(authority.linear_level_m[i])),
+                "fastest_t60_s": max(by_loop, by_driver),
+                "fastest_t60_by": "loop margins" if by_loop > by_driver else "driver limit",
+                "fastest_t60_loop_s": by_loop,
+                "fastest_t60_driver_s": by_driver,
+                "hold_command": float(authority.hold_command[i]),
+                "hold_power_w": float(authority.hold_power_w[i]),
+            }
+        )
+    return rows
