@@ -229,7 +229,7 @@ def format_quantity(value: float, unit: str, *, show: str = "", digits: int = 12
         scaled = value / _RATIOS[unit]["" if shown == "1" else shown]
         return f"{scaled:.{digits}g} {shown}" if shown != "1" else f"{scaled:.{digits}g}"
     registry = _registry()
-    scaled = float(registry.Quantity(value, unit).to(_spelling(shown)).magnitude)
+    scaled = float(registry.Quantity(value, _spelling(unit)).to(_spelling(shown)).magnitude)
     return f"{scaled:.{digits}g} {shown}"
 
 

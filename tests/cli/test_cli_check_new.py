@@ -96,7 +96,7 @@ def test_help_lists_the_verbs(tmp_path):
 def test_check_loads_neither_field_solver_nor_plots(tmp_path):
     code = (
         "import sys; from modewright.workflows.check import check_design; "
-        "print([m for m in ('ngsolve', 'netgen', 'matplotlib', 'ezdxf') if m in sys.modules])"
+        "print([m for m in ('ngsolve', 'netgen', 'matplotlib') if m in sys.modules])"
     )
     ended = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path

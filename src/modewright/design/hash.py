@@ -8,7 +8,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from modewright.design.read import kind_of
-from modewright.design.source import read_bytes
+from modewright.design.source import MAX_DRAWING_BYTES, read_bytes
 from modewright.parameters import spec_of
 
 if TYPE_CHECKING:
@@ -76,5 +76,5 @@ def _canonical_field(
     folder: pathlib.Path,
 ) -> Any:  # noqa: ANN401
     if field.name == "file" and isinstance(value, str) and value:
-        return hashlib.sha256(read_bytes(folder / value)).hexdigest()
+        return hashlib.sha256(read_bytes(folder / value, MAX_DRAWING_BYTES)).hexdigest()
     return _canonical(value, folder)

@@ -86,7 +86,7 @@ def parse_design(content: bytes, *, folder: pathlib.Path, file: str = "") -> Loa
     DesignError
         With every problem found.
     """
-    source = parse_source(content, file)
+    source = parse_source(content, file, folder)
     design, findings = read_design(source, Design)
     if design is None:
         raise DesignError(findings.problems)

@@ -11,13 +11,13 @@ import re
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from modewright.design.findings import Findings, Place, shown_value
+from modewright.design.source import MAX_DRAWING_BYTES, Source, path_fault
 from modewright.design.suggest import did_you_mean, listed
 from modewright.design.values import UNREADABLE, example, read_value
 from modewright.errors import Problem
 from modewright.parameters import FieldSpec, SelfChecking, spec_of
 
 if TYPE_CHECKING:
-    from modewright.design.source import Source
     from modewright.design.toml_types import Toml, TomlTable
 
 __all__ = ["is_required", "kind_of", "read_design", "section_keys"]
@@ -155,7 +155,13 @@ def _read_field(value: Toml, spec: FieldSpec, at: Place) -> object:
         return _read_section(value, spec, at)
     if spec.kind == "sections":
         return _read_sections(value, spec, at)
-    return read_value(value, spec, at)
+    read = read_value(value, spec, at)
+    if at.path[-1] == "file" and isinstance(read, str) and read:
+        fault = path_fault(at.source.folder / read, MAX_DRAWING_BYTES)
+        if fault is not None:
+            at.fault(fault.expected, f"{fault.got} at {fault.file}", fault.hint)
+            return UNREADABLE
+    return read
 
 
 def _read_section(value: Toml, spec: FieldSpec, at: Place) -> object:

@@ -5,17 +5,30 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from modewright.design.suggest import did_you_mean, listed
+from modewright.geometry.families.registry import FAMILIES
+from modewright.geometry.features.registry import FEATURES
+from modewright.geometry.support import SUPPORTS
 from modewright.loop.settings import LoopSettings
 from modewright.losses.settings import LossSettings
 from modewright.materials.choice import MaterialChoice
-from modewright.parameters import Fault, quantity, section, text
+from modewright.parameters import Fault, point, quantity, section, sections, text
 from modewright.pitch import ISO_A4_HZ, NoteNameError, note_number
 from modewright.sound.settings import ListeningSettings, StrikeSettings
+from modewright.transducers.electronics import Electronics
+from modewright.transducers.registry import DRIVERS, PICKUPS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Design", "DesignHeading", "Stock"]
+    from modewright.geometry.features.parts import Feature
+    from modewright.geometry.sketch import Family
+    from modewright.geometry.support import Support
+    from modewright.transducers.capacitive_pickup import CapacitivePickup
+    from modewright.transducers.electromagnet import BiasedElectromagnet
+    from modewright.transducers.moving_coil import MovingCoil
+
+__all__ = ["Design", "DesignHeading", "ReferencePoint", "Stock"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,12 +69,57 @@ class Stock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReferencePoint:
+    """The ``[reference_point]`` section: where modal mass, levels and sensitivity are told.
+
+    A named point of the family, or a place of one's own.
+    """
+
+    name: str = text(
+        'Named point, such as "arm 2 tip"; empty for the first of the family.', default=""
+    )
+    point_m: tuple[float, float] | None = point(
+        "Place on the sheet, if none is named.", default=None
+    )
+
+    def problems(self) -> Iterable[Fault]:
+        """Return the fault of a point given twice."""
+        if self.name and self.point_m is not None:
+            yield Fault(
+                key="point", expected="a name or a point", got="both", hint="Leave one of them out."
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
     """One resonator with everything that drives it, listens to it and treats its modes."""
 
-    design: DesignHeading = section("Name and note.", DesignHeading, default=DesignHeading())
+    design: DesignHeading = section(
+        "What the body is called and which note it should sound.",
+        DesignHeading,
+        default=DesignHeading(),
+    )
     material: MaterialChoice = section("The metal.", MaterialChoice)
     stock: Stock = section("The sheet that the blank is cut from.", Stock)
+    resonator: Family = section("The shape of the body, by family.", *FAMILIES)
+    features: tuple[Feature, ...] = sections(
+        "A hole, a thinned region or a mass on the sheet.", *FEATURES, default=()
+    )
+    support: Support = section("How the body is held.", *SUPPORTS)
+    reference_point: ReferencePoint = section(
+        "Place to which modal mass, levels and sensitivity refer.",
+        ReferencePoint,
+        default=ReferencePoint(),
+    )
+    pickups: tuple[CapacitivePickup, ...] = sections(
+        "A pickup under the sheet.", *PICKUPS, default=()
+    )
+    drivers: tuple[BiasedElectromagnet | MovingCoil, ...] = sections(
+        "A driver that acts on the sheet.", *DRIVERS, default=()
+    )
+    electronics: Electronics = section(
+        "Converters, computing time and power amplifier.", Electronics, default=Electronics()
+    )
     losses: LossSettings = section(
         "What takes energy out of the modes.", LossSettings, default=LossSettings()
     )
@@ -72,7 +130,23 @@ class Design:
         "Where and how the body is struck.", StrikeSettings, default=StrikeSettings()
     )
     listening: ListeningSettings = section(
-        "How the pickup's voltage becomes a sound file.",
+        "How the voltage of the pickup becomes a sound file.",
         ListeningSettings,
         default=ListeningSettings(),
     )
+
+    def problems(self) -> Iterable[Fault]:
+        """Return names that the loop uses and nothing bears."""
+        chosen = (
+            ("pickup", self.loop.pickup, self.pickups),
+            ("driver", self.loop.driver, self.drivers),
+        )
+        for key, name, there in chosen:
+            names = [entry.name for entry in there]
+            if name and name not in names:
+                yield Fault(
+                    key=f"loop.{key}",
+                    expected=f"the name of a {key}, {listed(names)}",
+                    got=f'"{name}"',
+                    hint=did_you_mean(name, names),
+                )

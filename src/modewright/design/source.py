@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pathlib
 import re
 import tomllib
 from dataclasses import dataclass
@@ -11,13 +12,20 @@ from modewright.design.lines import LineMap, map_lines
 from modewright.errors import DesignError, Problem
 
 if TYPE_CHECKING:
-    import pathlib
-
     from modewright.design.toml_types import Toml, TomlTable
 
-__all__ = ["Source", "parse_source", "read_bytes"]
+__all__ = [
+    "MAX_DRAWING_BYTES",
+    "Source",
+    "parse_source",
+    "path_fault",
+    "read_bytes",
+    "shown_reason",
+]
 
+HERE = pathlib.Path()
 MAX_BYTES = 1_000_000
+MAX_DRAWING_BYTES = 100_000_000
 MAX_DEPTH = 16
 MAX_LINE = 10_000
 _MAX_REPAIRS = 50
@@ -37,6 +45,8 @@ class Source:
     ----------
     file : str
         Path as the user gave it; empty if the text came from no file.
+    folder : path
+        Folder from which file names in the design are counted.
     values : dict
         Tables and values as TOML defines them.
     lines : LineMap
@@ -48,21 +58,28 @@ class Source:
     """
 
     file: str
+    folder: pathlib.Path
     values: TomlTable
     lines: LineMap
     problems: tuple[Problem, ...] = ()
     unreadable: frozenset[int] = frozenset()
 
 
-def read_bytes(path: pathlib.Path) -> bytes:
-    """Content of a file that a design may refer to.
+def read_bytes(path: pathlib.Path, max_bytes: int = MAX_BYTES) -> bytes:
+    """Content of a file.
+
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        Largest size that is read.
 
     Raises
     ------
     DesignError
         If it is missing, no plain file, too large or may not be read.
     """
-    fault = _path_fault(path)
+    fault = path_fault(path, max_bytes)
     if fault is not None:
         raise DesignError([fault])
     try:
@@ -72,27 +89,39 @@ def read_bytes(path: pathlib.Path) -> bytes:
         raise DesignError([_file_problem(str(path), "a file that can be read", got)]) from error
 
 
-def _path_fault(path: pathlib.Path) -> Problem | None:
+def path_fault(path: pathlib.Path, max_bytes: int = MAX_BYTES) -> Problem | None:
+    """Say why a file cannot be read, or return None if it looks as if it can.
+
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        Largest size that will be read.
+    """
     name = str(path)
     try:
         if not path.exists():
-            hint = "Check the spelling, or start one with: modewright new PATH"
-            return _file_problem(name, "a file", "nothing of this name", hint)
+            return _file_problem(name, "a file", "nothing of this name", "Check the spelling.")
         if not path.is_file():
             return _file_problem(name, "a file", "a folder" if path.is_dir() else "no plain file")
         size = path.stat().st_size
     except (OSError, ValueError) as error:
-        return _file_problem(name, "the path of a file", str(error))
-    if size > MAX_BYTES:
-        return _file_problem(name, f"at most {MAX_BYTES} bytes", f"{size} bytes")
+        return _file_problem(name, "the path of a file", shown_reason(error))
+    if size > max_bytes:
+        return _file_problem(name, f"at most {max_bytes} bytes", f"{size} bytes")
     return None
+
+
+def shown_reason(error: Exception) -> str:
+    """Reason of the operating system in its own words, without the path that it repeats."""
+    return str(getattr(error, "strerror", "") or error).lower()
 
 
 def _file_problem(file: str, expected: str, got: str, hint: str = "") -> Problem:
     return Problem(file=file, what="file", expected=expected, got=got, hint=hint)
 
 
-def parse_source(content: bytes, file: str = "") -> Source:
+def parse_source(content: bytes, file: str = "", folder: pathlib.Path = HERE) -> Source:
     """Read TOML, keeping every line number and stepping over values that cannot be read.
 
     Parameters
@@ -101,6 +130,8 @@ def parse_source(content: bytes, file: str = "") -> Source:
         Whole file.
     file : str
         Its path, for the messages.
+    folder : path
+        Folder from which file names in the design are counted.
 
     Returns
     -------
@@ -133,6 +164,7 @@ def parse_source(content: bytes, file: str = "") -> Source:
         raise DesignError([*problems, _too_deep(file)])
     return Source(
         file=file,
+        folder=folder,
         values=values,
         lines=map_lines(text),
         problems=tuple(problems),

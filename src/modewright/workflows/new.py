@@ -6,6 +6,7 @@ import os
 import pathlib
 import tempfile
 
+from modewright.design.source import shown_reason
 from modewright.design.starter import starter_design_text
 from modewright.errors import DesignError, Problem
 
@@ -35,12 +36,12 @@ def write_starter(path: str | pathlib.Path) -> None:
         hint = "Choose another name; nothing was overwritten."
         raise DesignError([_refused(target, "something that exists", hint)]) from error
     except (OSError, ValueError) as error:
-        raise DesignError([_refused(target, _reason(error))]) from error
+        raise DesignError([_refused(target, shown_reason(error))]) from error
     try:
         _write_beside(target, starter_design_text())
     except OSError as error:
         target.unlink(missing_ok=True)
-        raise DesignError([_refused(target, _reason(error))]) from error
+        raise DesignError([_refused(target, shown_reason(error))]) from error
 
 
 def _write_beside(target: pathlib.Path, content: str) -> None:
@@ -53,10 +54,6 @@ def _write_beside(target: pathlib.Path, content: str) -> None:
         beside.replace(target)
     finally:
         beside.unlink(missing_ok=True)
-
-
-def _reason(error: Exception) -> str:
-    return str(getattr(error, "strerror", "") or error).lower()
 
 
 def _refused(target: pathlib.Path, got: str, hint: str = "") -> Problem:

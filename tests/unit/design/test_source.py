@@ -46,7 +46,7 @@ def test_windows_line_ends_and_byte_order_mark():
 
 
 def test_missing_folder_and_large(tmp_path: pathlib.Path):
-    with pytest.raises(DesignError, match=r"nothing of this name.*modewright new"):
+    with pytest.raises(DesignError, match="nothing of this name"):
         read_bytes(tmp_path / "none.toml")
     with pytest.raises(DesignError, match="got a folder"):
         read_bytes(tmp_path)
