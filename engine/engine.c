@@ -138,7 +138,7 @@ INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, ve
 
 /* -------- control blocks -------- */
 
-/* What one block reads and writes; a step of 0 makes the one row at the pointer serve all samples. */
+/* What one block reads and writes; with a step of 0 one row serves all samples. */
 typedef struct {
     const real *force, *external, *noise;
     real *out, *command;

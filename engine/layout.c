@@ -10,7 +10,8 @@ typedef struct {
 } Field;
 
 #define INTEGER(name) {#name, SCALAR, (int32_t)offsetof(Engine, name), 1, sizeof(int32_t)}
-#define COUNTER(name) {#name, LANE_INTEGERS, (int32_t)offsetof(Engine, name), 1, sizeof(int32_t) * LANES}
+#define COUNTER(name) \
+    {#name, LANE_INTEGERS, (int32_t)offsetof(Engine, name), 1, sizeof(int32_t) * LANES}
 #define NUMBER(name) {#name, LANE_NUMBERS, (int32_t)offsetof(Engine, name), 1, sizeof(Row)}
 #define ROWS(list, count, type, name) \
     {#list "." #name, LANE_NUMBERS, (int32_t)(offsetof(Engine, list) + offsetof(type, name)), \
