@@ -18,7 +18,11 @@ if TYPE_CHECKING:
 
 __all__ = ["arc_pieces", "circle_polygon", "flatten"]
 
-_MIN_PIECE_ANGLE = np.pi / 90
+# Caps the number of pieces of an arc whose sagitta is asked for more finely than makes sense.
+_MIN_PIECE_ANGLE = 1e-4
+# Arcs flatter than this share of the sagitta stay one straight piece; any other is cut at least
+# once, because one piece alone cannot keep the area.
+_IGNORED_SHARE = 0.1
 
 
 def arc_pieces(angle_rad: float, radius_m: float, sagitta_m: float) -> int:
@@ -36,11 +40,13 @@ def arc_pieces(angle_rad: float, radius_m: float, sagitta_m: float) -> int:
     Returns
     -------
     int
-        At least one piece for every 45 degrees, at most one for every 2.
+        At least one for every 45 degrees, and two unless the arc is flat to a tenth of the sagitta.
     """
     ratio = min(1.0, sagitta_m / radius_m)
     piece = max(2 * np.arccos(1 - ratio), _MIN_PIECE_ANGLE)
-    return max(1, int(np.ceil(abs(angle_rad) / min(piece, np.pi / 4) - 1e-9)))
+    height_m = radius_m * (1 - np.cos(angle_rad / 2))
+    least = 2 if height_m > _IGNORED_SHARE * sagitta_m else 1
+    return max(least, int(np.ceil(abs(angle_rad) / min(piece, np.pi / 4) - 1e-9)))
 
 
 def flatten(loop: Loop, sagitta_m: float) -> NDArray[np.float64]:

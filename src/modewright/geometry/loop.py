@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Loop"]
 
+# Arcs flatter than this (a sagitta of one billionth of half the chord) are lines: the radius of
+# anything flatter overflows.
+_STRAIGHT_BULGE = 1e-9
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Loop:
@@ -38,7 +42,9 @@ class Loop:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "vertices_m", frozen_array(self.vertices_m))
-        object.__setattr__(self, "bulge", frozen_array(self.bulge))
+        bulge = np.asarray(self.bulge, dtype=float)
+        straight = np.abs(bulge) < _STRAIGHT_BULGE
+        object.__setattr__(self, "bulge", frozen_array(np.where(straight, 0.0, bulge)))
         check_shape(self.vertices_m, "vertices_m", (None, 2))
         check_shape(self.bulge, "bulge", (len(self.vertices_m),))
         check_finite(self.vertices_m, "vertices_m")
