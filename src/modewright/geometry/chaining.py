@@ -72,7 +72,7 @@ def chain(traces: Sequence[Trace]) -> Chains:
     Parameters
     ----------
     traces : sequence of Trace
-        In any order and sense.
+        In any order and sense; those without any extent are left out.
 
     Returns
     -------
@@ -81,12 +81,14 @@ def chain(traces: Sequence[Trace]) -> Chains:
     loops: list[tuple[int, Loop]] = []
     loose: list[tuple[int, Trace]] = []
     for number, trace in enumerate(traces):
+        if _run_m(trace) <= CLOSE_M:
+            continue
         ends_meet = np.hypot(*(trace.vertices_m[-1] - trace.vertices_m[0])) <= CLOSE_M
         if trace.is_closed:
             loops.append((number, _loop(trace.vertices_m, trace.bulge)))
         elif not ends_meet:
             loose.append((number, trace))
-        elif len(trace.bulge) > 1 or _run_m(trace) > CLOSE_M:
+        else:
             loops.append((number, _loop(trace.vertices_m[:-1], trace.bulge)))
     found, open_traces, faults = _join(loose)
     loops += found

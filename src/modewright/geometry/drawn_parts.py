@@ -143,6 +143,10 @@ def _outline_loops(path: Path, content: DxfContent) -> tuple[Loop, ...]:
         )
     chains = chain(traces)
     _refuse_open(path, "OUTLINE", chains)
+    if not chains.loops:
+        raise GeometryError(
+            f"{path}: expected a closed curve on the layer OUTLINE, got points without extent."
+        )
     return chains.loops
 
 

@@ -1,6 +1,6 @@
 """Read a drawing in the exchange format DXF. The door to the DXF library for reading.
 
-Lines, arcs and circles keep their exact form; ellipses and splines become arcs within 0.5 µm (DXF
+Lines, arcs and circles keep their exact form; ellipses and splines become arcs within 1 µm (DXF
 Reference, ENTITIES section: group code 42 for bulges, 210 for the extrusion direction; HEADER
 variable $INSUNITS for the unit). The library's Python side is only partly typed: hence the
 switches below.
@@ -41,7 +41,9 @@ if TYPE_CHECKING:
 
 __all__ = ["DxfContent", "DxfItem", "read_dxf"]
 
-_CURVE_TOLERANCE_M = 5e-7
+_CURVE_TOLERANCE_M = 8e-7
+_FAR_M = 1e3
+_WHOLE_TURN_BULGE = 1e6
 
 # $INSUNITS: name and size in metres. A drawing without a unit is taken as millimetres, as is
 # common practice of laser cutters.
@@ -126,14 +128,15 @@ def read_dxf(path: Path) -> DxfContent:
     items: list[DxfItem] = []
     unread: list[tuple[str, str]] = []
     try:
-        for layer, entity in _entities(document.modelspace()):
-            item = _item(layer, entity, scale)
-            if item is not None:
-                items.append(item)
-            elif entity.dxftype() not in _ANNOTATIONS:
-                unread.append((layer, entity.dxftype()))
-    # Values of a damaged entity surface only here, as whatever the arithmetic trips over.
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+        with np.errstate(divide="raise", invalid="raise", over="raise"):
+            for layer, entity in _entities(document.modelspace()):
+                item = _item(layer, entity, scale)
+                if item is not None:
+                    items.append(item)
+                elif entity.dxftype() not in _ANNOTATIONS:
+                    unread.append((layer, entity.dxftype()))
+    # Values of a damaged entity surface only here.
+    except _troubles() as error:
         raise _damaged(path, error) from error
     return DxfContent(unit_name=unit_name, items=tuple(items), unread=tuple(unread))
 
@@ -141,7 +144,6 @@ def read_dxf(path: Path) -> DxfContent:
 def _open(path: Path) -> Drawing:
     # Loading the library takes longer than reading most drawings; few designs need it.
     from ezdxf.filemanagement import readfile
-    from ezdxf.lldxf.const import DXFError
 
     if not path.is_file():
         raise GeometryError(
@@ -150,12 +152,27 @@ def _open(path: Path) -> Drawing:
         )
     try:
         return readfile(path)
-    # The library lets what a damaged file trips over escape as it comes.
-    except (
-        DXFError, OSError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError,
-        struct.error,
-    ) as error:  # fmt: skip
+    except _troubles() as error:
         raise _damaged(path, error) from error
+
+
+def _troubles() -> tuple[type[Exception], ...]:
+    """What reading a damaged file can raise: the library lets what it trips over escape."""
+    from ezdxf.lldxf.const import DXFError
+
+    return (
+        DXFError,
+        ArithmeticError,
+        AssertionError,
+        AttributeError,
+        LookupError,
+        OSError,
+        RuntimeError,
+        StopIteration,
+        TypeError,
+        ValueError,
+        struct.error,
+    )
 
 
 def _damaged(path: Path, error: Exception) -> GeometryError:
@@ -196,6 +213,8 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
     kind = entity.dxftype()
     if kind == "POINT":
         x, y, _ = entity.dxf.location
+        if not max(abs(x), abs(y)) * scale <= _FAR_M:
+            raise ValueError("a POINT with numbers beyond any sheet")
         return DxfItem(layer=layer, point_m=(x * scale, y * scale))
     if kind not in _READERS:
         return None
@@ -203,13 +222,15 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
     if found is None:
         return None
     vertices, bulge, is_closed = found
-    points = np.asarray(vertices, dtype=float).reshape(-1, 2)
+    points = np.asarray(vertices, dtype=float).reshape(-1, 2) * scale
     values = np.asarray(bulge, dtype=float)
-    if not (np.isfinite(points).all() and np.isfinite(values).all() and len(points) > 0):
-        raise ValueError(f"a {kind} with numbers that are not finite, or without points")
+    # Comparisons with what is not a number are false too.
+    is_sane = (np.abs(points) <= _FAR_M).all() and (np.abs(values) <= _WHOLE_TURN_BULGE).all()
+    if not is_sane or len(points) == 0:
+        raise ValueError(f"a {kind} without points, or with numbers beyond any sheet")
     return DxfItem(
         layer=layer,
-        trace=Trace(vertices_m=points * scale, bulge=values, is_closed=is_closed),
+        trace=Trace(vertices_m=points, bulge=values, is_closed=is_closed),
     )
 
 

@@ -9,10 +9,9 @@ import numpy as np
 
 from modewright.errors import GeometryError
 from modewright.geometry.blank import Hold
-from modewright.geometry.corners import rectangle
 from modewright.geometry.edges import straight_edges_m
 from modewright.geometry.loop import Loop
-from modewright.geometry.measures import bounding_box_m
+from modewright.geometry.planar import contains
 from modewright.parameters import Fault, choice, points, quantity
 
 if TYPE_CHECKING:
@@ -26,8 +25,11 @@ __all__ = ["SUPPORTS", "Clamped", "ElasticClamp", "Free", "Support"]
 
 _EDGE_WORDS = ("root", "both ends", "all straight edges")
 _EDGES_DOC = "Edges whose side face is held, if no area is; a drawing's CLAMP layer is its root."
-_DEPTH_DOC = "Depth of the jaws that hold both faces, measured along x from the root."
+_DEPTH_DOC = "Depth of the jaws that hold both faces, measured from the root edge."
 _AREA_DOC = "Corners of an area of which both faces are held; it may reach over the outline."
+# Distance from an edge at which its inner side is looked for; the share by which jaws are wider.
+_PROBE_M = 5e-6
+_OVERHANG = 0.05
 
 
 class Support(Protocol):
@@ -137,7 +139,7 @@ def _held_place(
     if area_m:
         return no_edges, (Loop.polygon(area_m),)
     if jaw_depth_m is not None:
-        return no_edges, (_jaws(sketch, jaw_depth_m),)
+        return no_edges, (*_jaws(sketch, jaw_depth_m), *sketch.root_areas)
     if edges == "root":
         if len(sketch.root_edges_m) == 0 and not sketch.root_areas:
             raise GeometryError(
@@ -151,13 +153,23 @@ def _held_place(
     return found, ()
 
 
-def _jaws(sketch: Sketch, depth_m: float) -> Loop:
-    low, high = bounding_box_m(sketch.outline.outer)
-    margin = 0.1 * float(high[1] - low[1])
-    root_x = float(low[0])
-    return rectangle(
-        (root_x - depth_m, float(low[1]) - margin), (root_x + depth_m, float(high[1]) + margin)
-    )
+def _jaws(sketch: Sketch, depth_m: float) -> tuple[Loop, ...]:
+    """A rectangle inwards from each root edge, a little over its ends where the body is cut off."""
+    if len(sketch.root_edges_m) == 0:
+        raise GeometryError(
+            "support: expected a root edge for jaw_depth, got an outline without one.",
+            hint="Draw the edge on layer CLAMP, or give an area.",
+        )
+    jaws: list[Loop] = []
+    for start, end in sketch.root_edges_m:
+        along = (end - start) / np.hypot(*(end - start))
+        inwards = np.array([-along[1], along[0]])
+        if not contains(sketch.outline, (start + end) / 2 + _PROBE_M * inwards)[0]:
+            inwards = -inwards
+        over = _OVERHANG * (end - start)
+        low, high = start - over, end + over
+        jaws.append(Loop.polygon([low, high, high + depth_m * inwards, low + depth_m * inwards]))
+    return tuple(jaws)
 
 
 def _both_ends(sketch: Sketch) -> NDArray[np.float64]:
