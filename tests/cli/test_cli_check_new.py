@@ -64,6 +64,24 @@ def test_all_problems_with_lines_and_exit_code_2(tmp_path):
         assert part in bad.stderr
 
 
+def test_values_that_make_no_body_are_told(tmp_path):
+    run("new", "a.toml", cwd=tmp_path)
+    file = tmp_path / "a.toml"
+    hole = '\n[[features]]\nkind = "round hole"\ncentre = ["500 mm", "0 mm"]\ndiameter = "2 mm"\n'
+    file.write_text(file.read_text(encoding="utf-8") + hole, encoding="utf-8")
+    ended = run("check", "a.toml", cwd=tmp_path)
+    assert ended.returncode == 2
+    assert "hole 1: expected a place on the sheet" in ended.stderr
+    assert "Traceback" not in ended.stderr
+
+
+def test_example_passes(tmp_path):
+    example = pathlib.Path(__file__).resolve().parents[2] / "examples/boathouse_bench/g3.toml"
+    ended = run("check", str(example), cwd=tmp_path)
+    assert ended.returncode == 0, ended.stderr
+    assert ended.stderr == ""
+
+
 @pytest.mark.parametrize(
     ("words", "part"),
     [

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from modewright.design.hash import SHORT_DIGITS
 from modewright.design.load import load_design
 from modewright.design.show import complete_text
+from modewright.geometry.build import build_blank
 
 if TYPE_CHECKING:
     import pathlib
@@ -52,10 +53,21 @@ def check_design(path: str | pathlib.Path) -> CheckedDesign:
     ------
     DesignError
         With every problem of the file.
+    GeometryError
+        With every fault of the shape, if the values make no body.
     """
     loaded = load_design(path)
+    design = loaded.design
+    # Whether a body comes of it cannot be seen from the values alone.
+    build_blank(
+        design.resonator,
+        design.features,
+        design.support,
+        design.stock.thickness_m,
+        loaded.folder,
+    )
     return CheckedDesign(
-        complete_text=complete_text(loaded.design, loaded.written),
+        complete_text=complete_text(design, loaded.written),
         short_hash=loaded.design_hash[:SHORT_DIGITS],
         warnings=loaded.warnings,
     )

@@ -30,7 +30,7 @@ def known_parts(part):
 
 
 ROOT = pathlib.Path(__file__).resolve().parents[3]
-EXAMPLES = sorted((ROOT / "examples").rglob("*.toml"))
+EXAMPLES = [ROOT / "examples" / "boathouse_bench" / "g3.toml"]
 KNOWN = {}
 for example in EXAMPLES:
     KNOWN |= known_parts(load_design(example).design)
@@ -63,6 +63,9 @@ def words():
 
 
 def value(field, spec):
+    if field.name in ("pickup", "driver"):
+        # A random word would name none.
+        return st.just(field.default)
     strategies = {
         "quantity": lambda: quantity(spec),
         "quantities": lambda: st.lists(
@@ -117,14 +120,7 @@ def is_sound(part) -> bool:
     return True
 
 
-@settings(
-    max_examples=40,
-    deadline=None,
-    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
-)
-@given(st.data())
-def test_save_and_read_back(data):
-    design = data.draw(section(Design))
+def check_round_trip(design):
     if not is_sound(design):
         with pytest.raises(DesignError):
             parse_design(saved_text(design).encode(), folder=HERE)
@@ -133,6 +129,22 @@ def test_save_and_read_back(data):
         again = parse_design(text.encode(), folder=HERE)
         assert again.design == design, text
         assert again.design_hash == content_hash(design, HERE)
+
+
+_QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=_QUIET)
+@given(section(Design))
+def test_save_and_read_back(design):
+    check_round_trip(design)
+
+
+@pytest.mark.slow
+@settings(max_examples=200, deadline=None, suppress_health_check=_QUIET)
+@given(section(Design))
+def test_save_and_read_many_back(design):
+    check_round_trip(design)
 
 
 def test_hash_does_not_depend_on_the_writing():
