@@ -24,6 +24,7 @@ __all__ = ["Coil", "coil_current_stages", "motional_stage"]
 _LADDER_LOG_STEP = 1.3
 _LADDER_RAD_S = (2 * np.pi * 5.0, 2 * np.pi * 80e3)
 _SLOW_RAD_S = 2 * np.pi * 1500.0
+_BEYOND_RAD_S = 2 * np.pi * 1e9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +62,10 @@ def _admittance(coil: Coil) -> tuple[NDArray[np.float64], NDArray[np.float64], f
     √s = (1/π) ∫ s/(s + x) dx/√x, taken in equal steps of ln x; what lies below and above the
     steps acts as a resistance and an inductance.
     """
+    # Less than this cannot be told from nothing below 1 GHz, and would drown in round-off.
+    least = coil.resistance_ohm / _BEYOND_RAD_S
     k = coil.semi_inductance_ohm_per_rthz
+    k = k if k > least * np.sqrt(_BEYOND_RAD_S) else 0.0
     low, high = np.log(_LADDER_RAD_S)
     count = int(np.ceil((high - low) / _LADDER_LOG_STEP)) + 1
     rate = np.exp(low + _LADDER_LOG_STEP * np.arange(count)) if k else np.zeros(0)
@@ -72,7 +76,7 @@ def _admittance(coil: Coil) -> tuple[NDArray[np.float64], NDArray[np.float64], f
         above = rate[-1] * np.exp(_LADDER_LOG_STEP / 2)
         resistance += 2 * k * float(np.sqrt(below)) / np.pi
         inductance += 2 * k / float(np.sqrt(above)) / np.pi
-    if inductance == 0:
+    if inductance <= least:
         return rate, np.zeros(0), 1 / resistance
     # Symmetric state matrix of the chain in series with R and L: its eigenvalues are the poles.
     matrix = np.diag(-np.concatenate([[(resistance + branch.sum()) / inductance], rate]))
@@ -121,6 +125,5 @@ def motional_stage(coil: Coil) -> Stage:
     zeros, poles, factor = _admittance(coil)
     if not len(poles):
         # Pure resistance: give it the corner of an inductance that no mode notices.
-        corner = 2 * np.pi * 1e9
-        return _stage("back-EMF", np.zeros(1), np.array([corner]), factor * corner)
+        return _stage("back-EMF", np.zeros(1), np.array([_BEYOND_RAD_S]), factor * _BEYOND_RAD_S)
     return _stage("back-EMF", np.concatenate([[0.0], zeros]), poles, factor)

@@ -1,0 +1,135 @@
+"""Electromagnet and moving coil against closed forms."""
+
+import numpy as np
+import pytest
+
+from modewright.errors import TransducerError
+from modewright.transducers.driver import CoilSection, attached_masses
+from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
+from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
+from modewright.transducers.heat import heat_limited_current_a, sine_power_w
+from modewright.transducers.moving_coil import MovingCoil
+from modewright.transducers.ports import drive_limits, driver_port
+
+MU_0 = 4e-7 * np.pi
+SPOT = Armature(diameter_m=6e-3, thickness_m=1e-3)
+
+
+def _magnet(**changes):
+    given = {"position_m": (0.03, 0.0), "armature": SPOT, "bias_flux_density_t": 0.1}
+    return BiasedElectromagnet(**(given | changes))
+
+
+def test_pull_force_factor_and_inductance(make_piston):
+    basis = make_piston(1000.0)
+    magnet = _magnet(turns=400, coil=CoilSection(inductance_h=2e-3))
+    area = np.pi * 9e-6
+    biased = magnet.biased_gap(basis.shapes, "weakly magnetic")
+    action = magnet.action(basis.shapes, biased)
+    pull = 0.1**2 * area / (2 * MU_0)
+    assert biased.pull_n == pytest.approx(pull, rel=1e-6)
+    # F = (M + N i)² µ0 A/(2 g²): dF/di = 2 F N/M.
+    assert action.force_factor_n_per_a == pytest.approx(2 * pull * 400 * MU_0 / 1e-4, rel=1e-6)
+    assert action.coil.inductance_h == pytest.approx(2e-3 + MU_0 * 400**2 * area / 1e-3, rel=1e-6)
+    # The bias may be doubled or cancelled, no more: 0.1 T g/(µ0 N).
+    assert action.saturation_current_a == pytest.approx(0.1 * 1e-3 / (MU_0 * 400), rel=1e-6)
+
+
+@pytest.mark.parametrize(("side", "sign"), [("above", 1.0), ("below", -1.0)])
+def test_pole_pulls_towards_its_side(make_piston, side, sign):
+    basis = make_piston(1000.0)
+    magnet = _magnet(side=side)
+    biased = magnet.biased_gap(basis.shapes, "weakly magnetic")
+    assert np.sign(biased.force[0]) == sign
+    assert np.sign(magnet.action(basis.shapes, biased).force_per_ampere[0]) == sign
+
+
+def test_iron_in_series_weakens_the_spring(make_piston):
+    shapes = make_piston(1000.0).shapes
+    plain = _magnet().biased_gap(shapes, "weakly magnetic")
+    series = _magnet(iron_gap_m=1e-3).biased_gap(shapes, "weakly magnetic")
+    assert series.pull_n == pytest.approx(plain.pull_n, rel=1e-9)
+    assert series.stiffness[0, 0] == pytest.approx(plain.stiffness[0, 0] / 2, rel=1e-9)
+
+
+@pytest.mark.parametrize("magnetism", ["non-magnetic", "weakly magnetic"])
+def test_sheet_without_iron_is_refused(make_piston, magnetism):
+    with pytest.raises(TransducerError, match=f"{magnetism} sheet.*magnet.*moving coil"):
+        _magnet(armature=None).biased_gap(make_piston(1000.0).shapes, magnetism)
+
+
+def test_ferromagnetic_sheet_needs_no_spot(make_piston):
+    shapes = make_piston(1000.0).shapes
+    assert _magnet(armature=None).biased_gap(shapes, "ferromagnetic").pull_n > 0
+
+
+def test_missing_bias_is_refused(make_piston):
+    with pytest.raises(TransducerError, match="twice the frequency"):
+        _magnet(bias_flux_density_t=0.0).biased_gap(make_piston(1.0).shapes, "ferromagnetic")
+
+
+def test_closed_gap_is_refused(make_piston):
+    basis = make_piston(1000.0)
+    magnet = _magnet(iron_gap_m=1e-3)
+    biased = magnet.biased_gap(basis.shapes, "weakly magnetic")
+    coordinate = 1.1e-3 / basis.shapes.displacement(np.zeros((1, 2)))[0, 2]
+    with pytest.raises(TransducerError, match=r"overlap of 0\.1 mm"):
+        magnet.action(basis.shapes, biased.moved(coordinate))
+
+
+def test_bias_above_saturation_of_a_thin_spot_is_reported():
+    thin = Armature(diameter_m=6e-3, thickness_m=0.1e-3)
+    (fault,) = _magnet(armature=thin).problems()
+    assert "0.08 T" in fault.expected  # 1.2 T · 2 t/r
+    assert not list(_magnet().problems())
+
+
+def test_masses_on_the_sheet():
+    disc, ring = attached_masses((_magnet(), MovingCoil(position_m=(0.02, 0.0), side="below")))
+    assert disc.mass_kg == pytest.approx(7870 * np.pi * 9e-6 * 1e-3)
+    assert disc.inertia_kg_m2[2] == pytest.approx(disc.mass_kg * 9e-6 / 2)
+    assert (disc.side, ring.side) == ("top", "bottom")
+    assert ring.inertia_kg_m2[2] == pytest.approx(0.2e-3 * (4e-3) ** 2)
+    assert attached_masses((_magnet(armature=None),)) == ()
+
+
+def test_moving_coil_pushes_with_its_mean_motion(strip):
+    coil = MovingCoil(position_m=(0.03, 0.0), force_factor_n_per_a=2.0, diameter_m=1e-4)
+    action = coil.action(strip.shapes, coil.biased_gap(strip.shapes, "non-magnetic"))
+    at_point = strip.shapes.displacement(np.array([[0.03, 0.0]]))[0, 2]
+    assert action.force_per_ampere == pytest.approx(2.0 * at_point, rel=1e-5)
+
+
+def test_heat_limit_and_power():
+    current = heat_limited_current_a(100.0, 50.0, 60.0)
+    assert 100.0 * current**2 / 2 * 50.0 == pytest.approx(60.0)
+    assert sine_power_w(2.0 * current, 2.0, 100.0) == pytest.approx(60.0 / 50.0)
+
+
+def test_limits_name_what_binds(strip):
+    coil = MovingCoil(position_m=(0.03, 0.0), coil=CoilSection(current_limit_a=0.05))
+    action = coil.action(strip.shapes, None)
+    limits = drive_limits(coil, action, VoltageAmplifier(limit_v=100.0), 80.0)
+    impedance = abs(100 + 2j * np.pi * 80 * 5e-3)
+    assert limits.binding == "current limit"
+    assert limits.command == pytest.approx(0.05 * impedance)
+    assert limits.force_n == pytest.approx(0.05)
+    weak = drive_limits(coil, action, CurrentAmplifier(limit_a=0.01), 80.0)
+    assert (weak.binding, weak.command) == ("amplifier", 0.01)
+
+
+def test_saturated_iron_is_refused(strip):
+    magnet = _magnet()
+    biased = magnet.biased_gap(strip.shapes, "weakly magnetic").with_bias(3000.0)
+    with pytest.raises(TransducerError, match="more flux than the bias"):
+        drive_limits(magnet, magnet.action(strip.shapes, biased), VoltageAmplifier(), 80.0)
+
+
+def test_port_of_either_drive(strip):
+    coil = MovingCoil(position_m=(0.03, 0.0))
+    action = coil.action(strip.shapes, None)
+    by_voltage = driver_port(coil, action, VoltageAmplifier(), strip)
+    assert by_voltage.command_unit == "V"
+    assert np.abs(by_voltage.path[0].response(np.array([0.0]))) == pytest.approx([1 / 100])
+    by_current = driver_port(coil, action, CurrentAmplifier(), strip)
+    assert (by_current.command_unit, by_current.path) == ("A", ())
