@@ -14,7 +14,7 @@ demo: $(VENV)/.run-ready
 	$(BIN)/modewright dossier $(EXAMPLE) -o $(DEMO_DIR)
 
 test: $(VENV)/.dev-ready
-	$(BIN)/pytest -n 2 -m "not timing"
+	$(BIN)/pytest -n 2
 
 check: $(VENV)/.dev-ready
 	$(BIN)/ruff format --check .
@@ -22,7 +22,7 @@ check: $(VENV)/.dev-ready
 	$(BIN)/basedpyright
 	$(BIN)/lint-imports --no-logo
 	$(BIN)/pytest -q --doctest-modules src/modewright -p no:randomly
-	$(BIN)/pytest -q -n 2 -m "not slow and not timing"
+	$(BIN)/pytest -q -n 2 -m "not slow"
 
 format: $(VENV)/.dev-ready
 	$(BIN)/ruff format .

@@ -23,6 +23,10 @@ INTERRUPTED = 130
 # Verb, the module that holds it (under the same name), and its line in the help.
 VERBS = {
     "check": "Print the complete design, or every problem in it.",
+    "modes": "Print frequencies, notes, losses and modal masses.",
+    "loop": "Print pickup, driver, signal path, poles and margins.",
+    "render": "Play a score and write the sound.",
+    "dossier": "Write pages, pictures, sounds, drawings and data of a design.",
     "new": "Write a commented design file to start from.",
 }
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from modewright.design.read import is_required, kind_of, section_keys
+from modewright.design.suggest import listed
 from modewright.units import format_quantity, parse_quantity
 
 if TYPE_CHECKING:
@@ -100,12 +101,12 @@ def _tables(
         is_default = _is_default((*path, key), field, value, written)
         if spec.kind == "section" and value is not None:
             heading = f"[{inner_name}]"
-            yield _shown(value, heading, spec.doc, (*path, key), is_default, written)
+            yield _shown(value, heading, spec, (*path, key), is_default, written)
             yield from _tables(value, (*path, key), inner_name, written)
         elif spec.kind == "sections":
             for number, entry in enumerate(_entries(section, field.name)):
                 place = (*path, key, number)
-                yield _shown(entry, f"[[{inner_name}]]", spec.doc, place, is_default, written)
+                yield _shown(entry, f"[[{inner_name}]]", spec, place, is_default, written)
                 yield from _tables(entry, place, inner_name, written)
 
 
@@ -116,7 +117,7 @@ def _entries(section: object, field_name: str) -> tuple[object, ...]:
 def _shown(
     section: object,
     heading: str,
-    doc: str,
+    table: FieldSpec,
     path: Path,
     is_default: bool,
     written: Collection[Path] | None,
@@ -124,7 +125,8 @@ def _shown(
     entries: list[ShownEntry] = []
     kind = kind_of(type(section))
     if kind:
-        doc_of_kind = "Which of the possible sections this is."
+        kinds = [kind_of(member) for member in table.members]
+        doc_of_kind = f"One of {listed(kinds)}." if len(kinds) > 1 else "The only kind there is."
         entries.append(
             ShownEntry(
                 key="kind", value_text=_quoted(kind), unit="", is_default=False, doc=doc_of_kind
@@ -143,7 +145,9 @@ def _shown(
                 doc=spec.doc,
             )
         )
-    return ShownSection(heading=heading, doc=doc, is_default=is_default, entries=tuple(entries))
+    return ShownSection(
+        heading=heading, doc=table.doc, is_default=is_default, entries=tuple(entries)
+    )
 
 
 def _has_own_tables(value: tuple[object, ...], field: dataclasses.Field[Any]) -> bool:

@@ -1,0 +1,57 @@
+"""``modewright render DESIGN --score SCORE -o note.wav``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from modewright.cli.tables import shown_progress
+from modewright.workflows.render import render_score
+
+if TYPE_CHECKING:
+    from modewright.modes.solid import Accuracy
+
+__all__ = ["render"]
+
+
+@click.command()
+@click.argument("design", type=click.Path(path_type=Path))
+@click.option("--score", required=True, type=click.Path(path_type=Path), help="TOML or MIDI file.")
+@click.option(
+    "-o", "--output", required=True, type=click.Path(path_type=Path), help=".wav or .flac file."
+)
+@click.option(
+    "--depth",
+    default="24 bit",
+    show_default=True,
+    type=click.Choice(["24 bit", "32 bit"]),
+    help="32 bit is floating point, for .wav only.",
+)
+@click.option(
+    "--accuracy",
+    default="normal",
+    show_default=True,
+    type=click.Choice(["draft", "normal", "fine"]),
+)
+def render(
+    design: Path,
+    score: Path,
+    output: Path,
+    depth: Literal["24 bit", "32 bit"],
+    accuracy: Accuracy,
+) -> None:
+    """Play a score on DESIGN through the real-time core and write the sound."""
+    with shown_progress() as progress:
+        done = render_score(
+            design, score, output, depth=depth, accuracy=accuracy, progress=progress
+        )
+    click.echo(
+        f"{done.path}: {done.length_s:.2f} s, full scale = {done.full_scale_v:.4g} V peak"
+        + (f", lowered by {done.lowered_db:.1f} dB" if done.lowered_db > 0 else "")
+    )
+    if done.limited_share > 0:
+        click.echo(f"The driver was at its limit for {done.limited_share:.1%} of the time.")
+    if done.clipped_share > 0:
+        click.echo(f"The converter clipped for {done.clipped_share:.2%} of the time.")

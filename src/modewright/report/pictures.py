@@ -1,0 +1,105 @@
+"""All pictures of an analysis."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.chain.closed_loop import chosen_driver, chosen_pickup
+from modewright.geometry.flatten import flatten
+from modewright.modes.sheet_shapes import SheetShapes
+from modewright.modes.surface_picture import surface_picture
+from modewright.report.dossier import DossierPictures
+from modewright.report.mode_animation import mode_animation_gif
+from modewright.report.plots.decay_times import decay_times_png
+from modewright.report.plots.loss_shares import loss_shares_png
+from modewright.report.plots.mode_plan import mode_plan_png
+from modewright.report.plots.open_loop import open_loop_png
+from modewright.report.plots.signal_path import signal_path_png
+
+if TYPE_CHECKING:
+    from modewright.chain.body import Body
+    from modewright.chain.hearing import Hearing
+    from modewright.design.schema import Design
+    from modewright.loop.close import ClosedLoop
+
+__all__ = ["analysis_pictures"]
+
+_SHOWN = 12
+_PATH_FREQ_HZ = np.geomspace(20.0, 20e3, 401)
+
+
+def analysis_pictures(
+    design: Design, body: Body, hearing: Hearing, loop: ClosedLoop, drawing_svg: str
+) -> DossierPictures:
+    """Draw everything that the dossier shows.
+
+    Parameters
+    ----------
+    design : Design
+    body, hearing, loop : Body, Hearing, ClosedLoop
+        Of that design.
+    drawing_svg : str
+        Drawing of the blank.
+
+    Returns
+    -------
+    DossierPictures
+
+    Raises
+    ------
+    TypeError
+        If the shapes are not those of a sheet.
+    """
+    shapes = body.modes.shapes
+    if not isinstance(shapes, SheetShapes):
+        raise TypeError(f"shapes: expected SheetShapes, got {type(shapes).__name__}")
+    sheet = surface_picture(shapes)
+    treated = loop.regulators.modes
+    shown = min(_SHOWN, len(body.modes.freq_hz))
+    captions = tuple(
+        f"{i + 1}   {body.modes.freq_hz[i]:.1f} Hz   {body.modes.labels[i]}" for i in range(shown)
+    )
+    names, responses = _path(design, hearing)
+    margins = loop.all_damped.margins
+    return DossierPictures(
+        drawing_svg=drawing_svg,
+        plan_png=mode_plan_png(
+            sheet,
+            captions,
+            plates_m=tuple(flatten(pickup.plate.loop, 1e-5) for pickup in design.pickups),
+            places_m=tuple((driver.name, driver.position_m) for driver in design.drivers),
+        ),
+        animations=tuple(
+            (f"mode {i + 1}, {body.modes.freq_hz[i]:.1f} Hz", mode_animation_gif(sheet, int(i)))
+            for i in treated
+        ),
+        losses_png=loss_shares_png(body.losses.mechanisms, body.losses.loss_factor[:, :shown]),
+        path_png=signal_path_png(_PATH_FREQ_HZ, names, responses, loop.plant.freq_hz[treated]),
+        decay_png=decay_times_png(
+            loop.plant.freq_hz,
+            3 * np.log(10) / loop.plant.decay_rate_per_s,
+            3 * np.log(10) / loop.all_damped.poles.decay_rate_per_s,
+            treated,
+        ),
+        open_loop_png=open_loop_png(
+            loop.freq_hz,
+            loop.all_damped.response,
+            f"all damped: gain margin {margins.gain_db:.1f} dB at {margins.gain_freq_hz:.0f} Hz, "
+            f"phase margin {margins.phase_deg:.0f}°",
+        ),
+    )
+
+
+def _path(design: Design, hearing: Hearing) -> tuple[tuple[str, ...], np.ndarray]:
+    electronics = design.electronics
+    stages = (
+        *chosen_pickup(design, hearing).port.path,
+        *electronics.input_stages,
+        electronics.hold,
+        *electronics.output_stages,
+        *chosen_driver(design, hearing).port.path,
+    )
+    names = tuple(stage.name for stage in stages)
+    return names, np.array([stage.response(_PATH_FREQ_HZ) for stage in stages])

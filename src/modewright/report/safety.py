@@ -1,0 +1,132 @@
+"""Figures against which a cautious builder holds a design, and the usual cautions.
+
+The limits are quoted from memory of the standards named; the standards in force and the judgement
+of a licensed practitioner decide. Where a figure is missing the page says that safety was not
+shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from modewright.transducers.preamp import ChargeAmplifier
+
+if TYPE_CHECKING:
+    from modewright.chain.hearing import Hearing
+    from modewright.design.schema import Design
+
+__all__ = ["CAUTIONS", "SafetyFigure", "safety_figures"]
+
+# IEC 62368-1, energy source class ES1 (from memory): 60 V DC, or 2 mA DC through a body.
+_ES1_VOLTAGE_V = 60.0
+_ES1_CURRENT_A = 2e-3
+# Stored charge felt as a shock: 350 µJ is often quoted for static discharge (from memory).
+_FELT_ENERGY_J = 350e-6
+
+CAUTIONS = (
+    "Bias voltage: switch the supply off and let it discharge before you touch plate, lead or "
+    "preamplifier. Keep the series resistor at the supply's end of the lead, and the whole "
+    "supply in a closed box.",
+    "Sound: start with the loudspeaker turned down. A loop that howls is louder than anything "
+    "in these files; protect your ears.",
+    "Heat: a coil at its limit is hot enough to burn. Let it cool; do not leave a held note "
+    "unattended.",
+    "Edges: laser-cut sheet is as sharp as a blade. Deburr it and wear gloves. A bent reed "
+    "stores energy: wear eye protection when you clamp or release it.",
+    "Magnets: strong ones snap together and pinch; keep them away from pacemakers and cards.",
+    "This page does not replace local codes, the standards in force, or a licensed "
+    "practitioner, who decide.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SafetyFigure:
+    """One figure of the design against what is usually cited."""
+
+    what: str
+    value: str
+    usual: str
+    verdict: str
+
+
+def safety_figures(
+    design: Design, hearing: Hearing, louder_than_ceiling: bool
+) -> tuple[SafetyFigure, ...]:
+    """Work out the figures of the safety page.
+
+    Parameters
+    ----------
+    design : Design
+    hearing : Hearing
+    louder_than_ceiling : bool
+        Whether any rendered file passes the ceiling.
+
+    Returns
+    -------
+    tuple of SafetyFigure
+    """
+    found: list[SafetyFigure] = []
+    for pickup, figures in zip(design.pickups, hearing.pickups, strict=True):
+        found += _bias_figures(
+            pickup.name,
+            pickup.bias_v,
+            pickup.bias_resistance_ohm,
+            figures.capacitance_f + pickup.stray_capacitance_f,
+            isinstance(pickup.preamp, ChargeAmplifier),
+        )
+    for driver, figures in zip(design.drivers, hearing.drivers, strict=True):
+        power_w = driver.coil.resistance_ohm * figures.limits.current_a**2 / 2
+        rise_k = power_w * driver.coil.thermal_resistance_k_per_w
+        found.append(
+            SafetyFigure(
+                what=f"{driver.name}: coil at its limit for ever",
+                value=f"{power_w * 1e3:.3g} mW, {rise_k:.3g} K above the room",
+                usual=f"{driver.coil.temperature_rise_k:g} K allowed by the design",
+                verdict="within" if rise_k <= driver.coil.temperature_rise_k * 1.001 else "ABOVE",
+            )
+        )
+    found.append(
+        SafetyFigure(
+            what="loudest rendered sample",
+            value=f"at most {design.listening.ceiling_db:g} dB re full scale",
+            usual="ceiling of the design",
+            verdict="ABOVE" if louder_than_ceiling else "within",
+        )
+    )
+    return tuple(found)
+
+
+def _bias_figures(
+    name: str, bias_v: float, resistance_ohm: float, capacitance_f: float, is_charge_amp: bool
+) -> list[SafetyFigure]:
+    current_a = bias_v / resistance_ohm
+    energy_j = capacitance_f * bias_v**2 / 2
+    beyond = "above it: rely on the series resistor and an enclosure"
+    return [
+        SafetyFigure(
+            what=f"{name}: bias voltage",
+            value=f"{bias_v:g} V",
+            usual=f"{_ES1_VOLTAGE_V:g} V DC (IEC 62368-1, class ES1, from memory)",
+            verdict="within" if bias_v <= _ES1_VOLTAGE_V else beyond,
+        ),
+        SafetyFigure(
+            what=f"{name}: current through the bias resistor when touched",
+            value=f"{current_a * 1e6:.3g} uA",
+            usual=f"{_ES1_CURRENT_A * 1e3:g} mA DC (IEC 62368-1, class ES1, from memory)",
+            verdict="within" if current_a <= _ES1_CURRENT_A else "ABOVE",
+        ),
+        SafetyFigure(
+            what=f"{name}: energy stored on plate and lead",
+            value=f"{energy_j * 1e9:.3g} nJ",
+            usual=f"{_FELT_ENERGY_J * 1e6:g} uJ is felt as a shock (from memory)",
+            verdict="within" if energy_j <= _FELT_ENERGY_J else "ABOVE",
+        ),
+        SafetyFigure(
+            what=f"{name}: energy stored in the bias supply"
+            + (" and coupling capacitor" if is_charge_amp else ""),
+            value="not in the design",
+            usual="41 nF at 150 V is the class limit by IEC 62368-1 (from memory)",
+            verdict="not shown to be safe: look at the supply itself",
+        ),
+    ]

@@ -1,0 +1,106 @@
+"""A standard MIDI file as a score. The door to the MIDI library.
+
+Notes strike: velocity is strength, a release damps every treated mode, a new note frees them.
+The eight general-purpose controllers of MIDI 1.0 (16 to 19 and 80 to 83) hold the treated modes in
+their order: 127 is the level of the design, 0 releases. The library's messages have no types:
+hence the switches below.
+"""
+
+# pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
+# pyright: reportUnknownArgumentType=false
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import mido
+
+from modewright.errors import ScoreError
+from modewright.sound.score import Change, Hold, Score, Strike
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from modewright.loop.regulators import Regulators
+
+__all__ = ["GENERAL_PURPOSE_CONTROLLERS", "score_from_midi"]
+
+GENERAL_PURPOSE_CONTROLLERS = (16, 17, 18, 19, 80, 81, 82, 83)
+_TAIL_S = 3.0
+_GLIDE_S = 0.05
+_LONGEST_S = 3600.0
+
+
+def score_from_midi(path: Path, regulators: Regulators) -> Score:
+    """Read a standard MIDI file.
+
+    Parameters
+    ----------
+    path : Path
+    regulators : Regulators
+        Of the loop that plays it.
+
+    Returns
+    -------
+    Score
+        Three seconds longer than the file.
+
+    Raises
+    ------
+    ScoreError
+        If it is no MIDI file or longer than an hour.
+    """
+    try:
+        file = mido.MidiFile(path)
+        messages = list(file)
+        end_s = float(file.length)
+    except (OSError, EOFError, ValueError, KeyError, IndexError, TypeError) as error:
+        raise ScoreError(
+            f"{path}: expected a standard MIDI file, got: {error or type(error).__name__}.",
+            hint="Save the performance as a MIDI file of type 0 or 1.",
+        ) from error
+    if end_s + _TAIL_S > _LONGEST_S:
+        raise ScoreError(f"{path}: expected at most an hour, got {end_s:.0f} s.")
+    strikes: list[Strike] = []
+    changes: list[Change] = []
+    turns: dict[int, list[tuple[float, int]]] = {}
+    now_s = 0.0
+    for message in messages:
+        now_s += float(message.time)
+        if message.type == "note_on" and message.velocity > 0:
+            strikes.append(Strike(at_s=now_s, strength=message.velocity / 127))
+            changes.append(Change(at_s=now_s, to="free"))
+        elif message.type in ("note_on", "note_off"):
+            changes.append(Change(at_s=now_s, to="damped"))
+        elif message.type == "control_change" and message.control in GENERAL_PURPOSE_CONTROLLERS:
+            turns.setdefault(message.control, []).append((now_s, message.value))
+    return Score(
+        length_s=end_s + _TAIL_S,
+        strikes=tuple(strikes),
+        holds=tuple(_holds(turns, regulators, end_s)),
+        changes=tuple(changes),
+    )
+
+
+def _holds(
+    turns: dict[int, list[tuple[float, int]]], regulators: Regulators, end_s: float
+) -> list[Hold]:
+    found: list[Hold] = []
+    for controller, settings in turns.items():
+        row = GENERAL_PURPOSE_CONTROLLERS.index(controller)
+        if row >= len(regulators.modes):
+            continue
+        ends = [*(at_s for at_s, _ in settings[1:]), end_s + _TAIL_S]
+        for (at_s, value), until_s in zip(settings, ends, strict=True):
+            if value > 0 and until_s > at_s:
+                found.append(
+                    Hold(
+                        mode=int(regulators.modes[row]) + 1,
+                        at_s=at_s,
+                        until_s=until_s,
+                        level_m=float(regulators.level_m[row]) * value / 127,
+                        attack_s=_GLIDE_S,
+                        release_s=_GLIDE_S,
+                    )
+                )
+    return found

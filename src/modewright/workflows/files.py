@@ -1,0 +1,56 @@
+"""Write files beside their destination first, then rename: a stop never leaves half a file."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from modewright.errors import ModewrightError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["made_folder", "write_bytes", "write_text"]
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Raises
+    ------
+    ModewrightError
+        If the folder cannot be written to.
+    """
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        beside.write_bytes(content)
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise ModewrightError(
+            f"{path}: expected a place to write to, got: {error.strerror}.",
+            hint="Choose another path or make room.",
+        ) from error
+
+
+def write_text(path: Path, content: str) -> None:
+    """Write a text file in UTF-8, whole or not at all."""
+    write_bytes(path, content.encode("utf-8"))
+
+
+def made_folder(path: Path) -> Path:
+    """Make a folder with its parents, unless it is there.
+
+    Raises
+    ------
+    ModewrightError
+        If something else stands there or it cannot be made.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ModewrightError(
+            f"{path}: expected a folder or nothing, got: {error.strerror}.",
+            hint="Choose another folder.",
+        ) from error
+    return path
