@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.geometry.merge_arcs import merged_arcs
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -23,6 +25,8 @@ _MIN_PIECE_ANGLE = 1e-4
 # Arcs flatter than this share of the sagitta stay one straight piece; any other is cut at least
 # once, because one piece alone cannot keep the area.
 _IGNORED_SHARE = 0.1
+# Share of the sagitta by which runs of small arcs may move when they are joined first.
+_MERGED_SHARE = 0.5
 
 
 def arc_pieces(angle_rad: float, radius_m: float, sagitta_m: float) -> int:
@@ -61,9 +65,11 @@ def flatten(loop: Loop, sagitta_m: float) -> NDArray[np.float64]:
     Returns
     -------
     float array, shape (corners, 2)
-        In the order of the loop. Where two arcs meet, their common corner stays where it is. [m]
+        In the order of the loop. Vertices stay where they are, except that runs of small arcs that
+        meet smoothly are joined first. [m]
     """
     corners: list[NDArray[np.float64]] = []
+    loop = merged_arcs(loop, _MERGED_SHARE * sagitta_m)
     ends = np.roll(loop.vertices_m, -1, axis=0)
     for start, end, bulge in zip(loop.vertices_m, ends, loop.bulge, strict=True):
         corners.append(start[None, :])
