@@ -65,8 +65,8 @@ def _print_rest(rest: Data) -> None:
         (
             str(i + 1),
             f"{rest['freq_hz'][i]:.2f}",
-            *(f"{causes[name][i]:+.3f}" for name in causes),
-            f"{rest['shift_cents'][i]:+.3f}",
+            *(f"{causes[name][i]:+z.3f}" for name in causes),
+            f"{rest['shift_cents'][i]:+z.3f}",
         )
         for i in range(len(rest["freq_hz"]))
     ]
@@ -110,7 +110,7 @@ def _print_path(path: list[Data], found: Data) -> None:
             row["stage"],
             row["unit"],
             *(
-                f"{_number(row['magnitude_db'][n - 1], '.1f')} ∠ {row['phase_deg'][n - 1]:.0f}"
+                f"{_number(row['magnitude_db'][n - 1], 'z.1f')} ∠ {row['phase_deg'][n - 1]:z.0f}"
                 for n in treated
             ),
         )

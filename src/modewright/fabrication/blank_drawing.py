@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely import LinearRing, Point
 
 from modewright.fabrication.drawing import Contour, Drawing, Line, Measure, Note
 from modewright.geometry.flatten import flatten
@@ -82,7 +83,14 @@ def _circle(centre_m: tuple[float, float], radius_m: float) -> Loop:
 def _measures(blank: Blank) -> list[Measure]:
     corners = flatten(blank.outline.outer, 1e-5) * 1e3
     (low_x, low_y), (high_x, high_y) = corners.min(axis=0), corners.max(axis=0)
-    stops = sorted({round(_mm(p.point_m)[0], 3) for p in blank.named_points})
+    edge = LinearRing(corners)
+    stops = sorted(
+        {
+            round(_mm(p.point_m)[0], 3)
+            for p in blank.named_points
+            if edge.distance(Point(_mm(p.point_m))) < _SAME_MM
+        }
+    )
     stops = [x for x in stops if low_x + _SAME_MM < x < high_x - _SAME_MM]
     stops += [round(float(x), 3) for x in np.unique(corners[:, 0].round(3)) if _is_tip(corners, x)]
     inner = sorted({x for x in stops if low_x + _SAME_MM < x < high_x - _SAME_MM})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,8 +35,10 @@ class Authority:
 
     Parameters
     ----------
-    highest_level_m : float array
+    highest_level_driver_m : float array
         Largest peak displacement at the reference point that the driver can hold. [m]
+    highest_level_input_m : float array
+        Peak displacement at which the mode alone fills the input converter. [m]
     linear_level_m : float array
         Level up to which the wanted damping stays within the driver; above it the decay is a
         straight line. [m]
@@ -50,7 +52,8 @@ class Authority:
         Amplitude of the command that holds it. [command]
     """
 
-    highest_level_m: NDArray[np.float64]
+    highest_level_driver_m: NDArray[np.float64]
+    highest_level_input_m: NDArray[np.float64]
     linear_level_m: NDArray[np.float64]
     fastest_t60_loop_s: NDArray[np.float64]
     fastest_t60_driver_s: NDArray[np.float64]
@@ -58,8 +61,13 @@ class Authority:
     hold_command: NDArray[np.float64]
 
     def __post_init__(self) -> None:
-        for name in self.__slots__:
+        for name in (field.name for field in fields(self)):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+    @property
+    def highest_level_m(self) -> NDArray[np.float64]:
+        """Largest level that driver and input converter both bear. [m]"""
+        return np.minimum(self.highest_level_driver_m, self.highest_level_input_m)
 
 
 def loop_authority(
@@ -91,7 +99,8 @@ def loop_authority(
     with np.errstate(divide="ignore"):
         linear_level = plant.command_limit / regulators.damp_gain
     return Authority(
-        highest_level_m=level_rate / sigma,
+        highest_level_driver_m=level_rate / sigma,
+        highest_level_input_m=plant.full_scale_v / np.abs(observer.pickup_gain[: len(modes)]),
         linear_level_m=linear_level,
         fastest_t60_loop_s=_fastest_by_margins(plant, drive, sigma, terms),
         fastest_t60_driver_s=_DECAY_60_DB / (sigma + level_rate / regulators.level_m),

@@ -208,11 +208,20 @@ def _nearest(plant: Plant, freq_hz: float) -> str:
 
 def _beyond_authority(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:
     return [
-        f"Beyond the driver: mode {mode + 1} ({plant.labels[mode]}) is to be held at "
-        f"{level * 1e6:.3g} um, but the command limit of {plant.command_limit:.3g} "
-        f"{plant.command_unit} holds at most {highest * 1e6:.3g} um."
-        for mode, level, highest in zip(
-            regulators.modes, regulators.level_m, authority.highest_level_m, strict=True
+        f"Beyond the {limit}: mode {mode + 1} ({plant.labels[mode]}) is to be held at "
+        f"{level * 1e6:.3g} um, but {reason} allows at most {highest * 1e6:.3g} um."
+        for limit, reason, most in (
+            (
+                "driver",
+                f"the command limit of {plant.command_limit:.3g} {plant.command_unit}",
+                authority.highest_level_driver_m,
+            ),
+            (
+                "input",
+                f"the full scale of {plant.full_scale_v:.3g} V",
+                authority.highest_level_input_m,
+            ),
         )
+        for mode, level, highest in zip(regulators.modes, regulators.level_m, most, strict=True)
         if level > highest
     ]

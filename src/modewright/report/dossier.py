@@ -214,8 +214,8 @@ def _listening(hearing: Data) -> Chapter:
         (
             str(i + 1),
             f"{freq:.2f}",
-            *(f"{causes[c][i]:+.3f}" for c in causes),
-            f"{rest['shift_cents'][i]:+.3f}",
+            *(f"{causes[c][i]:+z.3f}" for c in causes),
+            f"{rest['shift_cents'][i]:+z.3f}",
         )
         for i, freq in enumerate(rest["freq_hz"])
     ]
@@ -255,7 +255,7 @@ def _path(hearing: Data, loop: Data, pictures: DossierPictures) -> Chapter:
             row["stage"],
             row["unit"],
             *(
-                f"{_text(row['magnitude_db'][n - 1], '.1f')} ∠ {row['phase_deg'][n - 1]:.0f}°"
+                f"{_text(row['magnitude_db'][n - 1], 'z.1f')} ∠ {row['phase_deg'][n - 1]:z.0f}°"
                 for n in shown
             ),
         )

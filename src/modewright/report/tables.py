@@ -190,6 +190,11 @@ def _authority_data(loop: ClosedLoop) -> list[Data]:
                 "state": regulators.state[i],
                 "level_m": float(regulators.level_m[i]),
                 "highest_level_m": float(authority.highest_level_m[i]),
+                "highest_level_by": (
+                    "driver"
+                    if authority.highest_level_driver_m[i] <= authority.highest_level_input_m[i]
+                    else "input"
+                ),
                 "linear_level_m": finite(float(authority.linear_level_m[i])),
                 "fastest_t60_s": max(by_loop, by_driver),
                 "fastest_t60_by": "loop margins" if by_loop > by_driver else "driver limit",

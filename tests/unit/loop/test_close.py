@@ -65,7 +65,7 @@ def test_flipped_mode_shapes_change_nothing(loop, settings):
         rtol=1e-6,
     )
     np.testing.assert_allclose(
-        flipped.authority.highest_level_m, loop.authority.highest_level_m, rtol=1e-9
+        flipped.authority.highest_level_driver_m, loop.authority.highest_level_driver_m, rtol=1e-9
     )
 
 
@@ -75,7 +75,7 @@ def test_highest_level_is_where_drive_balances_loss(loop, plant):
     force_per_command = np.abs(plant.drive_gain[index]) / (plant.rate_hz**-1 / (2 * np.pi * 197.0))
     stiffness = (2 * np.pi * 197.0) ** 2  # of a unit modal mass
     expected = plant.command_limit * force_per_command * q / stiffness
-    assert loop.authority.highest_level_m[0] == pytest.approx(expected, rel=1e-3)
+    assert loop.authority.highest_level_driver_m[0] == pytest.approx(expected, rel=1e-3)
 
 
 def test_wrong_sign_is_called_unstable(plant, settings):

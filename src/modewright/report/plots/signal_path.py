@@ -47,6 +47,8 @@ def signal_path_png(
         whole = np.prod(responses, axis=0)
         curves = [*zip(names, responses, strict=True), ("whole path", whole)]
         middle = len(freq_hz) // 2
+        # Beyond the treated modes delay turns the phase many times, which nobody needs to see.
+        highest_hz = 1.5 * float(mode_freq_hz.max(initial=1000.0))
         for index, (name, response) in enumerate(curves):
             is_whole = index == len(curves) - 1
             style = {
@@ -64,7 +66,10 @@ def signal_path_png(
             ax.set_ylabel(label)
             for place in mode_freq_hz:
                 ax.axvline(place, color="#bbbbbb", lw=0.7, zorder=0)
-        gain.set_ylim(-30, 6)
+            ax.set_xlim(float(freq_hz[0]), highest_hz)
+        gain.set_ylim(-12, 3)
+        turn = np.degrees(np.unwrap(np.angle(whole)))[freq_hz <= highest_hz]
+        phase.set_ylim(float(turn.min()) * 1.05, 30)
         phase.legend(fontsize=7, loc="lower left")
 
     return figure_png(draw, width_in=8.4, height_in=3.8)
