@@ -147,13 +147,29 @@ def test_save_and_read_many_back(design):
     check_round_trip(design)
 
 
+MINIMAL = """
+[material]
+name = "stainless 301"
+
+[stock]
+thickness = "1 mm"
+
+[resonator]
+kind = "strip reed"
+length = "64 mm"
+width = "16 mm"
+
+[support]
+kind = "clamped"
+"""
+
+
 def test_hash_does_not_depend_on_the_writing():
-    text = starter_design_text()
-    first = parse_design(text.encode(), folder=HERE)
-    blocks = saved_text(first.design).strip().split("\n\n")
+    first = parse_design(MINIMAL.encode(), folder=HERE)
+    blocks = MINIMAL.strip().split("\n\n")
     rewritten = "# other\n" + "\n\n".join(reversed(blocks))
     rewritten = rewritten.replace('thickness = "1 mm"', 'thickness = "0.1 cm"  # same')
-    assert '"0.1 cm"' in rewritten
+    rewritten += '\n[design]\na4 = "0.44 kHz"\n'
     second = parse_design(rewritten.encode(), folder=HERE)
     assert second.design_hash == first.design_hash
     assert len(first.design_hash) == 64
@@ -165,19 +181,44 @@ def test_hash_does_not_depend_on_the_writing():
     [
         ('thickness = "1 mm"', 'thickness = "1.0001 mm"'),
         ('name = "stainless 301"', 'name = "stainless 304"'),
-        ('# a4 = "440 Hz"', 'a4 = "442 Hz"'),
+        ('kind = "strip reed"', 'kind = "plate"'),
+        ("[material]", '[design]\na4 = "442 Hz"\n[material]'),
     ],
 )
 def test_hash_changes_with_the_design(old, new):
-    text = starter_design_text()
-    assert old in text
-    changed = parse_design(text.replace(old, new).encode(), folder=HERE)
-    assert changed.design_hash != parse_design(text.encode(), folder=HERE).design_hash
+    assert old in MINIMAL
+    changed = parse_design(MINIMAL.replace(old, new).encode(), folder=HERE)
+    assert changed.design_hash != parse_design(MINIMAL.encode(), folder=HERE).design_hash
+
+
+DRAWN = MINIMAL.replace(
+    'kind = "strip reed"\nlength = "64 mm"\nwidth = "16 mm"',
+    'kind = "drawn outline"\nfile = "reed.dxf"',
+)
+
+
+def test_hash_goes_by_the_content_of_a_drawing(tmp_path):
+    drawing = tmp_path / "reed.dxf"
+    drawing.write_bytes(b"one")
+    first = parse_design(DRAWN.encode(), folder=tmp_path).design_hash
+    drawing.write_bytes(b"two")
+    assert parse_design(DRAWN.encode(), folder=tmp_path).design_hash != first
+    drawing.rename(tmp_path / "other.dxf")
+    (tmp_path / "other.dxf").write_bytes(b"one")
+    renamed = DRAWN.replace("reed.dxf", "other.dxf")
+    assert parse_design(renamed.encode(), folder=tmp_path).design_hash == first
+
+
+def test_missing_drawing_is_told_with_its_line(tmp_path):
+    with pytest.raises(
+        DesignError, match=r"f:10: resonator.file: .* nothing of this name at .*reed"
+    ):
+        parse_design(DRAWN.encode(), folder=tmp_path, file="f")
 
 
 def test_complete_print_marks_exactly_what_was_not_written():
-    text = '[material]\nname = "stainless 301"\ntemperature = "20 degC"\n'
-    loaded = parse_design((text + starter_part("[material]")).encode(), folder=HERE)
+    text = MINIMAL.replace("[stock]", 'temperature = "20 degC"\n\n[stock]')
+    loaded = parse_design(text.encode(), folder=HERE)
     printed = complete_text(loaded.design, loaded.written)
     lines = {line.split(" ")[0]: line for line in printed.splitlines()}
     assert lines["temperature"] == 'temperature = "20 degC"'
@@ -186,8 +227,9 @@ def test_complete_print_marks_exactly_what_was_not_written():
     assert "# youngs_modulus" in printed
 
 
-def starter_part(without: str) -> str:
-    """Starter without one of its sections."""
-    design = parse_design(starter_design_text().encode(), folder=HERE).design
-    blocks = saved_text(design).split("\n\n")
-    return "\n" + "\n\n".join(b for b in blocks if not b.startswith((without, "[design]")))
+def test_starter_says_what_can_be_used():
+    text = starter_design_text()
+    loaded = parse_design(text.encode(), folder=HERE)
+    assert loaded.warnings == ()
+    assert '"strip reed", "forked reed"' in text
+    assert max(len(line) for line in text.splitlines()) <= 100
