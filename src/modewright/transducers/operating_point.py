@@ -92,6 +92,8 @@ class OperatingPoint:
         Modes as biased, in rising order.
     pickup_gaps : tuple of BiasedGap
         Bent gaps of the pickups in those modes, in the order of the design.
+    driver_gaps : tuple of BiasedGap or None
+        Bent gaps of the drivers in those modes; None for one without.
     driver_actions : tuple of DriverAction
         Of the drivers in those modes, in the order of the design.
     coordinate : float array, shape (modes,)
@@ -107,6 +109,7 @@ class OperatingPoint:
 
     basis: ModalBasis
     pickup_gaps: tuple[BiasedGap, ...]
+    driver_gaps: tuple[BiasedGap | None, ...]
     driver_actions: tuple[DriverAction, ...]
     coordinate: NDArray[np.float64]
     at_rest: tuple[GapAtRest, ...]
@@ -161,6 +164,7 @@ def find_operating_point(
     return OperatingPoint(
         basis=biased,
         pickup_gaps=tuple(gap.recombined(mixing) for gap in bent),
+        driver_gaps=mixed,
         driver_actions=tuple(
             driver.action(biased.shapes, gap) for driver, gap in zip(drivers, mixed, strict=True)
         ),

@@ -33,6 +33,7 @@ __all__ = [
     "NoiseTotals",
     "electrical_noise_v2_per_hz",
     "equivalent_white_noise_v_per_rthz",
+    "ktc_noise_v",
     "noise_totals",
     "signal_to_noise_db",
     "thermal_motion_v2_per_hz",
@@ -60,6 +61,29 @@ class NoiseTotals:
     def total_v(self) -> float:
         """Root mean square of all together. [V]"""
         return float(np.sqrt(sum(v**2 for v in self.contributor_v.values())))
+
+
+def ktc_noise_v(pickup: CapacitivePickup, capacitance_f: float, temperature_k: float) -> float:
+    """Thermal noise of the resistor that sets the corner, over all frequencies.
+
+    Parameters
+    ----------
+    pickup : CapacitivePickup
+    capacitance_f : float
+        Of the gap. [F]
+    temperature_k : float
+        [K]
+
+    Returns
+    -------
+    float
+        sqrt(k T/C), whatever the resistance; C is the feedback capacitor of a charge amplifier,
+        the sum of gap and stray with a follower. [V]
+    """
+    amp = pickup.preamp
+    total_f = capacitance_f + pickup.stray_capacitance_f
+    held_f = amp.feedback_capacitance_f if isinstance(amp, ChargeAmplifier) else total_f
+    return float(np.sqrt(boltzmann * temperature_k / held_f))
 
 
 def electrical_noise_v2_per_hz(
@@ -251,10 +275,11 @@ def signal_to_noise_db(
     Returns
     -------
     float array, shape (modes,)
-        Infinite where the reference point lies on a node. [dB]
+        Infinite where the reference point lies on a node, not a number where the plate does too.
+        [dB]
     """
     path = np.abs(path_response(pickup_path(pickup, biased.gap.permeance), basis.freq_hz))
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         coordinate = motion_m / np.abs(reference)
         signal_v = np.abs(volts_per_coordinate(pickup, biased)) * coordinate * path / np.sqrt(2)
         return 20 * np.log10(signal_v / noise_v)

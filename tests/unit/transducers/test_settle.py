@@ -62,3 +62,9 @@ def test_another_gap_may_touch_first(strip):
     alone = critical_bias(strip.omega_rad_s, (root,), 0)
     stopped = critical_bias(strip.omega_rad_s, (root, tip), 0)
     assert 0 < stopped < alone
+
+
+def test_plate_under_a_part_that_cannot_move_never_pulls_in(strip):
+    at_hold = RectanglePlate(centre_m=(2.5e-7, 0.0), length_m=5e-7, width_m=0.012)
+    gap = _gap(strip, plate=at_hold, gap_m=1e-3, bias_v=1.0)
+    assert critical_bias(strip.omega_rad_s, (gap,), 0) == np.inf

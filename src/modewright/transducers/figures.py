@@ -1,0 +1,220 @@
+"""The figures by which a maker judges a pickup or a driver, gathered for printing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.transducers.capacitive_pickup import fringe_factor
+from modewright.transducers.heat import sine_power_w
+from modewright.transducers.pickup_noise import (
+    NoiseTotals,
+    ktc_noise_v,
+    noise_totals,
+    signal_to_noise_db,
+)
+from modewright.transducers.pickup_signal import (
+    bias_corner_rad_s,
+    pickup_path,
+    second_harmonic_per_m,
+    volts_per_coordinate,
+)
+from modewright.transducers.plate import RectanglePlate
+from modewright.transducers.ports import DriveLimits, drive_limits
+from modewright.transducers.stage import path_response
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.modes.basis import ModalBasis
+    from modewright.transducers.capacitive_pickup import CapacitivePickup
+    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.electronics import Amplifier
+    from modewright.transducers.gap import BiasedGap
+
+__all__ = ["DriverFigures", "PickupFigures", "driver_figures", "pickup_figures"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PickupFigures:
+    """A pickup at its operating point.
+
+    Parameters
+    ----------
+    name : str
+        Name from the design.
+    capacitance_f : float
+        Of the gap, fringing left out. [F]
+    fringe_factor : float or None
+        Estimate of what fringing would multiply it by; None unless the plate is a rectangle wider
+        than twice its gap.
+    corner_hz : float
+        Below it the signal leaks away. [Hz]
+    sensitivity_v_per_m : float array, shape (modes,)
+        Signed: peak voltage at the preamplifier per peak displacement of the reference point,
+        each mode alone; infinite where the point lies on a node. [V/m]
+    phase_deg : float array, shape (modes,)
+        Phase of that voltage, path included. [deg]
+    motion_m : float
+        Peak displacement of the reference point to which the next two refer. [m]
+    second_harmonic : float array, shape (modes,)
+        Second harmonic over fundamental.
+    signal_to_noise_db : float array, shape (modes,)
+        Over all noise in the audio band. [dB]
+    noise : NoiseTotals
+        In the audio band, by contributor.
+    ktc_noise_v : float
+        Thermal noise of the bias or feedback resistor over all frequencies. [V]
+    """
+
+    name: str
+    capacitance_f: float
+    fringe_factor: float | None
+    corner_hz: float
+    sensitivity_v_per_m: NDArray[np.float64]
+    phase_deg: NDArray[np.float64]
+    motion_m: float
+    second_harmonic: NDArray[np.float64]
+    signal_to_noise_db: NDArray[np.float64]
+    noise: NoiseTotals
+    ktc_noise_v: float
+
+    def __post_init__(self) -> None:
+        for name in ("sensitivity_v_per_m", "phase_deg", "second_harmonic", "signal_to_noise_db"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+
+def pickup_figures(
+    pickup: CapacitivePickup,
+    biased: BiasedGap,
+    basis: ModalBasis,
+    reference_m: tuple[float, float],
+    *,
+    motion_m: float = 10e-6,
+    temperature_k: float = 293.15,
+) -> PickupFigures:
+    """Judge a pickup.
+
+    Parameters
+    ----------
+    pickup : CapacitivePickup
+    biased : BiasedGap
+        At the operating point, in the modes of `basis`.
+    basis : ModalBasis
+    reference_m : tuple of two floats
+        Point to which sensitivity and motion refer. [m]
+    motion_m : float
+        Peak displacement, > 0. [m]
+    temperature_k : float
+        [K]
+
+    Returns
+    -------
+    PickupFigures
+    """
+    reference = basis.shapes.displacement(np.array([reference_m]))[0, 2]
+    capacitance_f = biased.gap.permeance
+    noise = noise_totals(pickup, biased, basis, temperature_k=temperature_k)
+    path = path_response(pickup_path(pickup, capacitance_f), basis.freq_hz)
+    volts = volts_per_coordinate(pickup, biased)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        sensitivity = volts / reference
+    return PickupFigures(
+        name=pickup.name,
+        capacitance_f=capacitance_f,
+        fringe_factor=_fringe(pickup),
+        corner_hz=bias_corner_rad_s(pickup, capacitance_f) / (2 * np.pi),
+        sensitivity_v_per_m=sensitivity * np.abs(path),
+        phase_deg=np.degrees(np.angle(path * np.sign(volts * reference))),
+        motion_m=motion_m,
+        second_harmonic=second_harmonic_per_m(pickup, biased.gap, reference) * motion_m,
+        signal_to_noise_db=signal_to_noise_db(
+            pickup, biased, basis, reference, motion_m, noise.total_v
+        ),
+        noise=noise,
+        ktc_noise_v=ktc_noise_v(pickup, capacitance_f, temperature_k),
+    )
+
+
+def _fringe(pickup: CapacitivePickup) -> float | None:
+    plate = pickup.plate
+    if not isinstance(plate, RectanglePlate):
+        return None
+    if 2 * pickup.gap_m > min(plate.length_m, plate.width_m):
+        return None
+    return fringe_factor(plate.length_m, plate.width_m, pickup.gap_m)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriverFigures:
+    """A driver at its operating point.
+
+    Parameters
+    ----------
+    name : str
+        Name from the design.
+    force_factor_n_per_a : float
+        [N/A]
+    resistance_ohm, inductance_h : float
+        [ohm], [H]
+    pull_n : float
+        Static pull towards the pole; 0 for a moving coil. [N]
+    stiffness_n_per_m : float
+        Stiffness of the gap for an even lift, <= 0. [N/m]
+    limits : DriveLimits
+    power_w : float
+        Heat in the coil at the largest steady sine. [W]
+    """
+
+    name: str
+    force_factor_n_per_a: float
+    resistance_ohm: float
+    inductance_h: float
+    pull_n: float
+    stiffness_n_per_m: float
+    limits: DriveLimits
+    power_w: float
+
+
+def driver_figures(
+    driver: Driver,
+    action: DriverAction,
+    biased: BiasedGap | None,
+    amplifier: Amplifier,
+    basis: ModalBasis,
+) -> DriverFigures:
+    """Judge a driver.
+
+    Parameters
+    ----------
+    driver : Driver
+    action : DriverAction
+        At the operating point.
+    biased : BiasedGap or None
+        Its gap there, if it has one.
+    amplifier : VoltageAmplifier or CurrentAmplifier
+    basis : ModalBasis
+        Its lowest mode is where the limits are judged.
+
+    Returns
+    -------
+    DriverFigures
+    """
+    limits = drive_limits(driver, action, amplifier, float(basis.freq_hz[0]))
+    return DriverFigures(
+        name=driver.name,
+        force_factor_n_per_a=action.force_factor_n_per_a,
+        resistance_ohm=action.coil.resistance_ohm,
+        inductance_h=action.coil.inductance_h,
+        pull_n=0.0 if biased is None else biased.pull_n,
+        stiffness_n_per_m=(
+            0.0 if biased is None else -(biased.bias**2) / 2 * biased.gap.even_lift[1]
+        ),
+        limits=limits,
+        power_w=sine_power_w(
+            limits.force_n, action.force_factor_n_per_a, action.coil.resistance_ohm
+        ),
+    )
