@@ -155,9 +155,7 @@ def find_operating_point(
     coordinate = settle(basis.omega_rad_s, unbent)
     bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
     bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
-    actions = tuple(
-        driver.action(basis.shapes, gap) for driver, gap in zip(drivers, bent_drivers, strict=True)
-    )
+    actions = _actions(basis, drivers, bent_drivers)
     causes = _stiffness_by_cause(basis, pickups, bent, drivers, bent_drivers, actions, amplifier)
     biased, mixing, order = _biased_basis(basis, causes)
     mixed = tuple(gap and gap.recombined(mixing) for gap in bent_drivers)
@@ -165,13 +163,19 @@ def find_operating_point(
         basis=biased,
         pickup_gaps=tuple(gap.recombined(mixing) for gap in bent),
         driver_gaps=mixed,
-        driver_actions=tuple(
-            driver.action(biased.shapes, gap) for driver, gap in zip(drivers, mixed, strict=True)
-        ),
+        driver_actions=_actions(biased, drivers, mixed),
         coordinate=mixing.T @ coordinate,
         at_rest=_at_rest(basis, unbent, coordinate),
         shifts=_shifts(basis, causes, order),
         total_cents=1200 * np.log2(biased.freq_hz / basis.freq_hz[order]),
+    )
+
+
+def _actions(
+    basis: ModalBasis, drivers: tuple[Driver, ...], gaps: tuple[BiasedGap | None, ...]
+) -> tuple[DriverAction, ...]:
+    return tuple(
+        driver.action(basis.shapes, gap) for driver, gap in zip(drivers, gaps, strict=True)
     )
 
 
