@@ -11,6 +11,7 @@ from shapely import LineString, Point, Polygon
 from modewright.geometry.blank import Blank, Outline
 from modewright.geometry.places import place_mm, raise_faults
 from modewright.geometry.planar import (
+    contains,
     loop_polygon,
     nearest_places_m,
     outline_polygon,
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from modewright.geometry.blank import AttachedMass, Hold, Pocket
+    from modewright.geometry.blank import AttachedMass, Hold, NamedPoint, Pocket
     from modewright.geometry.features.parts import Feature
     from modewright.geometry.loop import Loop
     from modewright.geometry.sketch import Family, Sketch
@@ -90,18 +91,19 @@ def blank_from_sketch(
     """
     parts = [feature.parts(sketch) for feature in features]
     added = tuple(hole for part in parts for hole in part.holes)
+    outline = Outline(outer=sketch.outline.outer, holes=(*sketch.outline.holes, *added))
+    faults = _Faults()
+    _check_outline(outline, faults)
+    # What lies on the body can only be told once there is one.
+    faults.raise_if_any()
     blank = Blank(
-        outline=Outline(outer=sketch.outline.outer, holes=(*sketch.outline.holes, *added)),
+        outline=outline,
         thickness_m=thickness_m,
         pockets=tuple(pocket for part in parts for pocket in part.pockets),
         masses=tuple(mass for part in parts for mass in part.masses),
         hold=support.hold(sketch),
-        named_points=sketch.named_points,
+        named_points=_points_on_sheet(sketch, outline, faults),
     )
-    faults = _Faults()
-    _check_outline(blank.outline, faults)
-    # What lies on the body can only be told once there is one.
-    faults.raise_if_any()
     body = outline_polygon(blank.outline)
     _check_pockets(blank.pockets, thickness_m, body, faults)
     _check_masses(blank.masses, body, faults)
@@ -167,6 +169,28 @@ def _check_inside(name: str, loop: Loop, shell: Polygon, faults: _Faults) -> Non
             f"{place_mm(polygon.centroid.coords[0])}.",
             f"The sheet spans {_span(shell)}.",
         )
+
+
+def _points_on_sheet(sketch: Sketch, outline: Outline, faults: _Faults) -> tuple[NamedPoint, ...]:
+    """Named points that no feature has cut away; the first must be among them."""
+    places = np.array([named.point_m for named in sketch.named_points])
+    was_there, is_there = contains(sketch.outline, places), contains(outline, places)
+    for named, was, still in zip(sketch.named_points, was_there, is_there, strict=True):
+        if not was:
+            faults.add(
+                f'point "{named.name}": expected a place on the sheet, got '
+                f"{place_mm(named.point_m)}.",
+                f"The sheet spans {_span(loop_polygon(outline.outer))}.",
+            )
+        elif not still and named is sketch.named_points[0]:
+            faults.add(
+                f'point "{named.name}": expected sheet at the default reference point, got a hole '
+                f"at {place_mm(named.point_m)}.",
+                "Move the hole.",
+            )
+    return tuple(n for n, still in zip(sketch.named_points, is_there, strict=True) if still) or (
+        sketch.named_points[0],
+    )
 
 
 def _span(body: Polygon) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,7 +10,8 @@ import numpy as np
 import pytest
 
 from modewright.errors import GeometryError
-from modewright.geometry.build import build_blank
+from modewright.geometry.blank import NamedPoint
+from modewright.geometry.build import blank_from_sketch, build_blank
 from modewright.geometry.families.plate import Plate
 from modewright.geometry.families.strip_reed import StripReed
 from modewright.geometry.features.holes import RoundHole, SlottedHole
@@ -187,3 +189,23 @@ def test_fields_that_do_not_fit(
 ) -> None:
     (fault,) = section.problems()
     assert fault.key == key
+
+
+def test_points_that_a_hole_cuts_away_lose_their_name() -> None:
+    names = [p.name for p in built(RoundHole(centre_m=(0.04, 0.0), diameter_m=4e-3)).named_points]
+    assert names == ["tip", "root"]
+
+
+def test_the_reference_point_cannot_be_cut_away() -> None:
+    sketch = REED.sketch(Path())
+    hole = RoundHole(centre_m=(0.04, 0.0), diameter_m=4e-3)
+    middle_first = (sketch.named_points[1], sketch.named_points[0])
+    with pytest.raises(GeometryError, match=r'"middle": .*got a hole at \(40\.000, 0\.000\) mm'):
+        blank_from_sketch(replace(sketch, named_points=middle_first), [hole], Free(), 1e-3)
+
+
+def test_a_drawn_point_off_the_sheet() -> None:
+    sketch = REED.sketch(Path())
+    points = (*sketch.named_points, NamedPoint(name="DRIVER", point_m=(0.1, 0.0)))
+    with pytest.raises(GeometryError, match=r'"DRIVER": .*got \(100\.000, 0\.000\) mm'):
+        blank_from_sketch(replace(sketch, named_points=points), [], Free(), 1e-3)
