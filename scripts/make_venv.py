@@ -23,7 +23,7 @@ def main() -> None:
     venv, purpose = Path(sys.argv[1]), sys.argv[2]
     if sys.version_info < MIN_VERSION:
         found = ".".join(map(str, sys.version_info[:2]))
-        sys.exit(f"Python: expected 3.11 or newer, got {found}. Run make PYTHON=/path/to/python3.11")
+        sys.exit(f"Python: expected 3.11 or newer, got {found}. Try make PYTHON=python3.11")
     python = venv / "bin" / "python"
     if not python.exists() or not _has_pip(python):
         _create(venv, python)

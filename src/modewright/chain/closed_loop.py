@@ -11,7 +11,7 @@ from modewright.transducers.path_table import PathRow, path_table
 
 if TYPE_CHECKING:
     from modewright.chain.body import Body
-    from modewright.chain.hearing import DriverFigures, Hearing, PickupFigures
+    from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.design.schema import Design
 
 __all__ = ["analyse_loop", "chosen_driver", "chosen_pickup", "signal_path"]
@@ -27,7 +27,7 @@ class _WithPort(Protocol):
     def port(self) -> _Named: ...
 
 
-_Figures = TypeVar("_Figures", bound=_WithPort)
+_Part = TypeVar("_Part", bound=_WithPort)
 
 
 def analyse_loop(design: Design, body: Body, hearing: Hearing) -> ClosedLoop:
@@ -69,17 +69,17 @@ def signal_path(design: Design, hearing: Hearing) -> tuple[PathRow, ...]:
     )
 
 
-def chosen_pickup(design: Design, hearing: Hearing) -> PickupFigures:
-    """Figures of the pickup that feeds the loop."""
+def chosen_pickup(design: Design, hearing: Hearing) -> HeardPickup:
+    """The pickup that feeds the loop."""
     return _chosen(hearing.pickups, design.loop.pickup, "pickup")
 
 
-def chosen_driver(design: Design, hearing: Hearing) -> DriverFigures:
-    """Figures of the driver that the loop moves."""
+def chosen_driver(design: Design, hearing: Hearing) -> PushingDriver:
+    """The driver that the loop moves."""
     return _chosen(hearing.drivers, design.loop.driver, "driver")
 
 
-def _chosen(every: tuple[_Figures, ...], name: str, what: str) -> _Figures:
+def _chosen(every: tuple[_Part, ...], name: str, what: str) -> _Part:
     if not every:
         raise LoopError(
             f"loop: expected a {what}, got a design without one.",
@@ -87,10 +87,10 @@ def _chosen(every: tuple[_Figures, ...], name: str, what: str) -> _Figures:
         )
     if not name:
         return every[0]
-    for figures in every:
-        if figures.port.name == name:
-            return figures
-    known = ", ".join(f'"{figures.port.name}"' for figures in every)
+    for part in every:
+        if part.port.name == name:
+            return part
+    known = ", ".join(f'"{part.port.name}"' for part in every)
     raise LoopError(
         f'loop.{what}: expected one of {known}, got "{name}".', hint="Name one of these."
     )

@@ -11,7 +11,7 @@ from modewright.cli.tables import shown_progress
 from modewright.workflows.dossier import write_dossier
 
 if TYPE_CHECKING:
-    from modewright.modes.solid import Accuracy
+    from modewright.workflows.analysis import Accuracy
 
 __all__ = ["dossier"]
 

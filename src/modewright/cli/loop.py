@@ -12,7 +12,7 @@ from modewright.cli.tables import print_table, shown_progress
 from modewright.workflows.analysis import report_loop
 
 if TYPE_CHECKING:
-    from modewright.modes.solid import Accuracy
+    from modewright.workflows.analysis import Accuracy
 
 __all__ = ["loop"]
 
@@ -77,7 +77,8 @@ def _print_pickup(pickup: Data) -> None:
     rows = [
         (
             str(i + 1),
-            f"{sensitivity:+.4g}",
+            _number(sensitivity, "+.4g"),
+            _number(pickup["phase_deg"][i], "z.0f"),
             _number(pickup["signal_to_noise_db"][i], ".0f"),
             _number(pickup["second_harmonic"][i], ".2%"),
         )
@@ -87,7 +88,7 @@ def _print_pickup(pickup: Data) -> None:
         f"Pickup {pickup['name']}: {pickup['capacitance_f'] * 1e12:.3g} pF, corner "
         f"{pickup['corner_hz']:.2g} Hz; signal to noise and second harmonic for 10 um peak"
     )
-    print_table(title, ("mode", "V/m", "dB", "2nd"), rows)
+    print_table(title, ("mode", "V/m", "phase °", "dB", "2nd"), rows)
     noise = [(name, f"{value * 1e6:.3g}") for name, value in pickup["noise_v_rms"].items()]
     print_table("Noise 20 Hz to 20 kHz", ("from", "uV"), noise)
 

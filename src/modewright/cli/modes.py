@@ -12,7 +12,7 @@ from modewright.cli.tables import print_table, shown_progress
 from modewright.workflows.analysis import report_modes
 
 if TYPE_CHECKING:
-    from modewright.modes.solid import Accuracy
+    from modewright.workflows.analysis import Accuracy
 
 __all__ = ["modes"]
 

@@ -11,7 +11,7 @@ from modewright.cli.tables import shown_progress
 from modewright.workflows.render import render_score
 
 if TYPE_CHECKING:
-    from modewright.modes.solid import Accuracy
+    from modewright.workflows.analysis import Accuracy
 
 __all__ = ["render"]
 

@@ -190,13 +190,14 @@ def _listening(hearing: Data) -> Chapter:
         rows = [
             (
                 str(i + 1),
-                f"{value:+.4g}",
+                _text(value, "+.4g"),
+                _text(pickup["phase_deg"][i], "z.0f"),
                 _text(pickup["signal_to_noise_db"][i], ".0f"),
                 _text(pickup["second_harmonic"][i], ".2%"),
             )
             for i, value in enumerate(pickup["sensitivity_v_per_m"])
         ]
-        blocks.append(table(("mode", "V/m", "S/N dB", "2nd harmonic"), rows))
+        blocks.append(table(("mode", "V/m", "phase °", "S/N dB", "2nd harmonic"), rows))
         noise = [(n, f"{v * 1e6:.3g}") for n, v in pickup["noise_v_rms"].items()]
         blocks.append(table(("noise 20 Hz to 20 kHz from", "µV"), noise))
     rest = hearing["operating_point"]

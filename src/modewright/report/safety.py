@@ -67,16 +67,16 @@ def safety_figures(
     tuple of SafetyFigure
     """
     found: list[SafetyFigure] = []
-    for pickup, figures in zip(design.pickups, hearing.pickups, strict=True):
+    for pickup, heard in zip(design.pickups, hearing.pickups, strict=True):
         found += _bias_figures(
             pickup.name,
             pickup.bias_v,
             pickup.bias_resistance_ohm,
-            figures.capacitance_f + pickup.stray_capacitance_f,
+            heard.figures.capacitance_f + pickup.stray_capacitance_f,
             isinstance(pickup.preamp, ChargeAmplifier),
         )
-    for driver, figures in zip(design.drivers, hearing.drivers, strict=True):
-        power_w = driver.coil.resistance_ohm * figures.limits.current_a**2 / 2
+    for driver, pushing in zip(design.drivers, hearing.drivers, strict=True):
+        power_w = pushing.figures.power_w
         rise_k = power_w * driver.coil.thermal_resistance_k_per_w
         found.append(
             SafetyFigure(

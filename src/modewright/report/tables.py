@@ -12,7 +12,7 @@ from modewright.pitch import nearest_note
 
 if TYPE_CHECKING:
     from modewright.chain.body import Body
-    from modewright.chain.hearing import DriverFigures, Hearing, PickupFigures
+    from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.loop.close import ClosedLoop, LoopCase
     from modewright.transducers.path_table import PathRow
 
@@ -69,30 +69,40 @@ def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]
     return rows
 
 
-def pickup_data(pickup: PickupFigures, count: int) -> Data:
+def pickup_data(pickup: HeardPickup, count: int) -> Data:
     """Figures of a pickup; per-mode lists hold the lowest `count` modes."""
+    figures = pickup.figures
     return {
-        "name": pickup.port.name,
-        "capacitance_f": pickup.capacitance_f,
-        "corner_hz": pickup.corner_hz,
-        "noise_v_rms": {**pickup.noise.contributor_v, "total": pickup.noise.total_v},
-        "sensitivity_v_per_m": [float(v) for v in pickup.sensitivity_v_per_m[:count]],
-        "signal_to_noise_db": [finite(float(v)) for v in pickup.signal_to_noise_db[:count]],
-        "second_harmonic": [finite(float(v)) for v in pickup.second_harmonic[:count]],
+        "name": figures.name,
+        "capacitance_f": figures.capacitance_f,
+        "fringe_factor": figures.fringe_factor,
+        "corner_hz": figures.corner_hz,
+        "noise_v_rms": {**figures.noise.contributor_v, "total": figures.noise.total_v},
+        "ktc_noise_v_rms": figures.ktc_noise_v,
+        "motion_m": figures.motion_m,
+        "sensitivity_v_per_m": [finite(v) for v in figures.sensitivity_v_per_m[:count]],
+        "phase_deg": [finite(v) for v in figures.phase_deg[:count]],
+        "signal_to_noise_db": [finite(v) for v in figures.signal_to_noise_db[:count]],
+        "second_harmonic": [finite(v) for v in figures.second_harmonic[:count]],
     }
 
 
-def driver_data(driver: DriverFigures, count: int) -> Data:
+def driver_data(driver: PushingDriver, count: int) -> Data:
     """Figures of a driver; per-mode lists hold the lowest `count` modes."""
+    figures, limits = driver.figures, driver.figures.limits
     return {
-        "name": driver.port.name,
-        "force_factor_n_per_a": driver.port.force_factor_n_per_a,
+        "name": figures.name,
+        "force_factor_n_per_a": figures.force_factor_n_per_a,
         "force_on_mode_n_per_a": [float(v) for v in driver.force_n_per_a[:count]],
-        "resistance_ohm": driver.port.resistance_ohm,
-        "limit_by_cause_a": {k: finite(v) for k, v in driver.limits.current_by_cause_a.items()},
-        "binding_limit": driver.limits.binding,
-        "current_limit_a": driver.limits.current_a,
-        "force_limit_n": driver.limits.force_n,
+        "resistance_ohm": figures.resistance_ohm,
+        "inductance_h": figures.inductance_h,
+        "static_pull_n": figures.pull_n,
+        "gap_stiffness_n_per_m": figures.stiffness_n_per_m,
+        "limit_by_cause_a": {k: finite(v) for k, v in limits.current_by_cause_a.items()},
+        "binding_limit": limits.binding,
+        "current_limit_a": limits.current_a,
+        "force_limit_n": limits.force_n,
+        "power_at_limit_w": figures.power_w,
     }
 
 

@@ -9,6 +9,7 @@ from modewright.chain.body import Body, analyse_body
 from modewright.chain.closed_loop import analyse_loop, signal_path
 from modewright.chain.hearing import Hearing, analyse_hearing
 from modewright.design.load import LoadedDesign, load_design
+from modewright.modes.solid import Accuracy
 from modewright.report.tables import (
     driver_data,
     loop_data,
@@ -24,9 +25,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from modewright.loop.close import ClosedLoop
-    from modewright.modes.solid import Accuracy
 
-__all__ = ["Analysis", "analyse", "report_loop", "report_modes"]
+__all__ = ["Accuracy", "Analysis", "analyse", "report_loop", "report_modes"]
 
 _SHOWN_MODES = 12
 
