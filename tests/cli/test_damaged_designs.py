@@ -78,6 +78,17 @@ def test_undamaged(tmp_path):
     assert check_design(file).warnings == ()
 
 
+def test_rounding_too_small_for_a_float_to_tell(tmp_path):
+    file = tmp_path / "design.toml"
+    file.write_text(
+        '[material]\nname = "stainless 301"\n[stock]\nthickness = "1 mm"\n'
+        '[resonator]\nkind = "strip reed"\nlength = "64 mm"\nwidth = "16 mm"\n'
+        'tip_radius = "5e-19 mm"\n[support]\nkind = "clamped"\n',
+        encoding="utf-8",
+    )
+    assert check_design(file).warnings == ()
+
+
 @settings(max_examples=40, deadline=None, suppress_health_check=_QUIET)
 @given(changed=changes)
 def test_changed_values(changed, tmp_path):

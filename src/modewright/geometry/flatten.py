@@ -46,7 +46,7 @@ def arc_pieces(angle_rad: float, radius_m: float, sagitta_m: float) -> int:
     int
         At least one for every 45 degrees, and two unless the arc is flat to a tenth of the sagitta.
     """
-    ratio = min(1.0, sagitta_m / radius_m)
+    ratio = 1.0 if radius_m <= sagitta_m else sagitta_m / radius_m
     piece = max(2 * np.arccos(1 - ratio), _MIN_PIECE_ANGLE)
     height_m = radius_m * (1 - np.cos(angle_rad / 2))
     least = 2 if height_m > _IGNORED_SHARE * sagitta_m else 1
