@@ -210,9 +210,7 @@ def test_hash_goes_by_the_content_of_a_drawing(tmp_path):
 
 
 def test_missing_drawing_is_told_with_its_line(tmp_path):
-    with pytest.raises(
-        DesignError, match=r"f:10: resonator.file: .* nothing of this name"
-    ):
+    with pytest.raises(DesignError, match=r"f:10: resonator.file: .* nothing of this name"):
         parse_design(DRAWN.encode(), folder=tmp_path, file="f")
 
 
