@@ -22,6 +22,7 @@ from modewright.modes.basis import ModalBasis, Modes, modal_mass_kg
 from modewright.modes.regions import sheet_polygon
 from modewright.modes.solid import Accuracy, solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
+from modewright.transducers.capacitive_pickup import CapacitivePickup, placed_pickup
 from modewright.transducers.driver import attached_masses
 
 if TYPE_CHECKING:
@@ -52,6 +53,8 @@ class Body:
         At the design's temperature.
     reference : NamedPoint
         Place to which modal masses and levels refer.
+    pickups : tuple of CapacitivePickup
+        Of the design, plates of a drawing put in their places.
     modes : Modes
         Undamped, at the design's temperature.
     losses : LossShares
@@ -62,6 +65,7 @@ class Body:
     blank: Blank
     material: Material
     reference: NamedPoint
+    pickups: tuple[CapacitivePickup, ...]
     modes: Modes
     losses: LossShares
     basis: ModalBasis
@@ -116,12 +120,14 @@ def analyse_body(
 
     modes = solve(count or 12) if up_to_hz is None else modes_up_to(solve, up_to_hz, count or 1)
     modes = _expanded(modes, expansion_freq_ratio(material, material.temperature_k))
-    films = _air_films(design, blank)
+    pickups = tuple(placed_pickup(pickup, sketch.plates) for pickup in design.pickups)
+    films = _air_films(pickups, blank)
     losses = loss_shares(loss_body(blank, modes, material, design.losses, films))
     return Body(
         blank=blank,
         material=material,
         reference=_reference(design, blank),
+        pickups=pickups,
         modes=modes,
         losses=losses,
         basis=ModalBasis(
@@ -176,16 +182,16 @@ def _kept_or_solved(
     return modes
 
 
-def _air_films(design: Design, blank: Blank) -> tuple[AirFilm, ...]:
+def _air_films(pickups: tuple[CapacitivePickup, ...], blank: Blank) -> tuple[AirFilm, ...]:
     """Air between the sheet and the plates of its pickups."""
     sheet = sheet_polygon(blank, SAGITTA_M)
     plates = (
         AirFilm(
-            area=Polygon(flatten(pickup.plate.loop, SAGITTA_M)),
+            area=Polygon(flatten(pickup.placed_plate.loop, SAGITTA_M)),
             gap_m=pickup.gap_m,
             slope=(pickup.tilt_x, pickup.tilt_y),
         )
-        for pickup in design.pickups
+        for pickup in pickups
     )
     return tuple(part for plate in plates for part in films_under_sheet(sheet, plate))
 

@@ -90,7 +90,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
     """
     amplifier = design.electronics.amplifier
     point = find_operating_point(
-        body.basis, design.pickups, design.drivers, amplifier, body.material.magnetism
+        body.basis, body.pickups, design.drivers, amplifier, body.material.magnetism
     )
     basis = point.basis
     reference = reference_scale(basis, body.reference.point_m)
@@ -102,7 +102,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
                 pickup, biased, basis, body.reference.point_m, temperature_k=temperature_k
             ),
         )
-        for pickup, biased in zip(design.pickups, point.pickup_gaps, strict=True)
+        for pickup, biased in zip(body.pickups, point.pickup_gaps, strict=True)
     )
     drivers = tuple(
         PushingDriver(

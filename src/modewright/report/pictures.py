@@ -68,7 +68,7 @@ def analysis_pictures(
         plan_png=mode_plan_png(
             sheet,
             captions,
-            plates_m=tuple(flatten(pickup.plate.loop, 1e-5) for pickup in design.pickups),
+            plates_m=tuple(flatten(pickup.placed_plate.loop, 1e-5) for pickup in body.pickups),
             places_m=tuple((driver.name, driver.position_m) for driver in design.drivers),
         ),
         animations=tuple(

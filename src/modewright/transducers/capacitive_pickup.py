@@ -6,11 +6,12 @@ polarity of the bias is chosen so that an upward motion gives a positive voltage
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
+from modewright.errors import TransducerError
 from modewright.parameters import Fault, quantity, section, text
 from modewright.transducers.gap import (
     EPSILON_0,
@@ -19,15 +20,22 @@ from modewright.transducers.gap import (
     normal_displacement,
     tilted_gap_m,
 )
-from modewright.transducers.plate import DiscPlate, Plate, PolygonPlate, RectanglePlate
+from modewright.transducers.plate import (
+    DiscPlate,
+    DrawnPlate,
+    Plate,
+    PolygonPlate,
+    RectanglePlate,
+)
 from modewright.transducers.preamp import ChargeAmplifier, Follower, Preamp
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from modewright.geometry.sketch import NamedArea
     from modewright.modes.basis import ModeShapes
 
-__all__ = ["CapacitivePickup", "fringe_factor", "pickup_gap"]
+__all__ = ["CapacitivePickup", "fringe_factor", "pickup_gap", "placed_pickup"]
 
 _THIN_GAP_RATIO = 0.5
 
@@ -39,11 +47,12 @@ class CapacitivePickup:
     kind: ClassVar[str] = "capacitive"
 
     name: str = text("Name of the pickup.", default="pickup")
-    plate: Plate = section(
+    plate: Plate | DrawnPlate = section(
         "The plate under the sheet, wholly covered by it.",
         RectanglePlate,
         PolygonPlate,
         DiscPlate,
+        DrawnPlate,
     )
     gap_m: float = quantity(
         "m",
@@ -80,13 +89,32 @@ class CapacitivePickup:
     )
     preamp: Preamp = section("The preamplifier.", Follower, ChargeAmplifier, default=Follower())
 
+    @property
+    def placed_plate(self) -> Plate:
+        """The plate with its place; see `placed_pickup`.
+
+        Raises
+        ------
+        TransducerError
+            If it still waits for its drawing.
+        """
+        if isinstance(self.plate, DrawnPlate):
+            raise TransducerError(
+                f"{self.name}: expected a plate with a place, got one that only a drawing has.",
+                hint="Give the plate as a rectangle, disc or polygon.",
+            )
+        return self.plate
+
     def problems(self) -> Iterable[Fault]:
         """Return what is wrong between the fields."""
-        if isinstance(self.plate, PolygonPlate) and list(self.plate.problems()):
+        plate = self.plate
+        if isinstance(plate, DrawnPlate):
+            return  # nobody knows its size before the drawing is read
+        if isinstance(plate, PolygonPlate) and list(plate.problems()):
             return  # the plate has said itself what is wrong with it
-        area = self.plate.area_points()
-        edge = self.plate.loop.vertices_m - area.centroid_m
-        reach = np.linalg.norm(edge, axis=1).max() if isinstance(self.plate, DiscPlate) else None
+        area = plate.area_points()
+        edge = plate.loop.vertices_m - area.centroid_m
+        reach = np.linalg.norm(edge, axis=1).max() if isinstance(plate, DiscPlate) else None
         tilt = np.array([self.tilt_x, self.tilt_y])
         fall = reach * np.linalg.norm(tilt) if reach is not None else -(edge @ tilt).min()
         if fall >= self.gap_m:
@@ -96,6 +124,36 @@ class CapacitivePickup:
                 got=f"{self.gap_m * 1e3:.3g} mm",
                 hint="Widen the gap or set the plate straight.",
             )
+
+
+def placed_pickup(pickup: CapacitivePickup, areas: tuple[NamedArea, ...]) -> CapacitivePickup:
+    """The pickup with its plate where the drawing puts it.
+
+    Parameters
+    ----------
+    pickup : CapacitivePickup
+    areas : tuple of NamedArea
+        Pickup plates of the drawing.
+
+    Returns
+    -------
+    CapacitivePickup
+        The same one if its plate has dimensions of its own.
+
+    Raises
+    ------
+    TransducerError
+        If the drawing has no such plate, or the tilt closes the gap over it.
+    """
+    if not isinstance(pickup.plate, DrawnPlate):
+        return pickup
+    placed = replace(pickup, plate=pickup.plate.placed(areas))
+    for fault in placed.problems():
+        raise TransducerError(
+            f"{pickup.name}: {fault.key}: expected {fault.expected}, got {fault.got}.",
+            hint=fault.hint,
+        )
+    return placed
 
 
 def pickup_gap(pickup: CapacitivePickup, shapes: ModeShapes) -> BiasedGap:
@@ -117,7 +175,7 @@ def pickup_gap(pickup: CapacitivePickup, shapes: ModeShapes) -> BiasedGap:
     TransducerError
         If the plate reaches beyond the sheet.
     """
-    area = pickup.plate.area_points()
+    area = pickup.placed_plate.area_points()
     gap = Gap(
         weight_m2=area.weight_m2,
         gap_m=tilted_gap_m(area, pickup.gap_m, (pickup.tilt_x, pickup.tilt_y)),

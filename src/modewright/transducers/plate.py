@@ -15,17 +15,22 @@ from shapely import (
 )
 
 from modewright.checks import frozen_array
+from modewright.errors import TransducerError
+from modewright.geometry.flatten import flatten
 from modewright.geometry.loop import Loop
-from modewright.parameters import Fault, point, points, quantity
+from modewright.parameters import Fault, point, points, quantity, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from numpy.typing import NDArray
 
+    from modewright.geometry.sketch import NamedArea
+
 __all__ = [
     "AreaPoints",
     "DiscPlate",
+    "DrawnPlate",
     "Plate",
     "PolygonPlate",
     "RectanglePlate",
@@ -33,6 +38,7 @@ __all__ = [
     "polygon_points",
 ]
 
+_DRAWN_SAGITTA_M = 5e-6
 _GAUSS = 6
 _RINGS = 12
 _SPOKES = 32
@@ -217,6 +223,47 @@ class DiscPlate:
     def area_points(self) -> AreaPoints:
         """Integration points."""
         return disc_points(self.centre_m, self.diameter_m / 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPlate:
+    """Pickup plate from the drawing that the outline comes from."""
+
+    kind: ClassVar[str] = "drawn"
+
+    area: str = text(
+        "Name of the closed area on an ELECTRODE layer; empty if the drawing has only one.",
+        default="",
+    )
+
+    def placed(self, areas: tuple[NamedArea, ...]) -> PolygonPlate:
+        """The plate with the corners that the drawing gives it.
+
+        Parameters
+        ----------
+        areas : tuple of NamedArea
+            Pickup plates of the drawing.
+
+        Returns
+        -------
+        PolygonPlate
+            Arcs cut into straight pieces of the same area.
+
+        Raises
+        ------
+        TransducerError
+            If the drawing has no such area, or several and none was named.
+        """
+        fitting = [area for area in areas if not self.area or area.name == self.area]
+        if len(fitting) != 1:
+            known = ", ".join(area.name for area in areas) or "none: no ELECTRODE layer"
+            wanted = f'"{self.area}"' if self.area else f"no name, with {len(areas)} to choose from"
+            raise TransducerError(
+                f"plate.area: expected one area of the drawing ({known}), got {wanted}.",
+                hint="Name an area of the drawing, or give the plate as a rectangle or polygon.",
+            )
+        corners = flatten(fitting[0].loop, _DRAWN_SAGITTA_M)
+        return PolygonPlate(corners_m=tuple((float(x), float(y)) for x, y in corners))
 
 
 Plate = RectanglePlate | PolygonPlate | DiscPlate

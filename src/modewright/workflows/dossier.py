@@ -140,7 +140,7 @@ def _drawing(found: Analysis) -> Drawing:
             "contour as it should be after cutting; kerf not compensated; lengths in mm",
             f"design {found.loaded.design_hash[:12]}",
         ),
-        plates=tuple((pickup.name, pickup.plate.loop) for pickup in design.pickups),
+        plates=tuple((pickup.name, pickup.placed_plate.loop) for pickup in found.body.pickups),
     )
 
 
