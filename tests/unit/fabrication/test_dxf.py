@@ -1,0 +1,148 @@
+"""Drawings for the cutter, read back by the DXF library and by the reader of drawn outlines."""
+
+import io
+import math
+import pathlib
+
+import ezdxf
+import pytest
+from shapely import Polygon
+
+from modewright.fabrication.blank_drawing import draw_blank
+from modewright.fabrication.dxf import drawing_to_dxf
+from modewright.geometry.build import blank_from_sketch
+from modewright.geometry.families.drawn import DrawnOutline
+from modewright.geometry.families.forked_reed import Arm, ForkedReed
+from modewright.geometry.families.plate import Plate
+from modewright.geometry.families.strip_reed import StripReed
+from modewright.geometry.features.holes import RoundHole, SlottedHole
+from modewright.geometry.features.tip_mass import TipMass
+from modewright.geometry.loop import Loop
+from modewright.geometry.measures import outline_area_m2
+from modewright.geometry.support import Clamped
+
+HERE = pathlib.Path()
+
+
+def blank_of(family, *features):
+    return blank_from_sketch(family.sketch(HERE), features, Clamped(), 1e-3)
+
+
+def corner_loss(radius):
+    """What a rounded right-angled corner lacks of the sharp one; an inner one has it too much."""
+    return (1 - math.pi / 4) * radius**2
+
+
+FORK = ForkedReed(
+    base_length_m=23e-3,
+    slot_widths_m=(1.5e-3, 2e-3),
+    slot_fillet_m=0.4e-3,
+    tip_radius_m=0.5e-3,
+    arms=(
+        Arm(length_m=41.5e-3, width_m=6e-3),
+        Arm(length_m=45.5e-3, width_m=7e-3),
+        Arm(length_m=38e-3, width_m=6e-3),
+    ),
+)  # fmt: skip
+FORK_MM2 = (
+    23 * (6 + 7 + 6 + 1.5 + 2)
+    + 6 * 41.5 + 7 * 45.5 + 6 * 38
+    - 6 * corner_loss(0.5) + 4 * corner_loss(0.4)
+)  # fmt: skip
+
+CASES = {
+    "rectangle": (blank_of(Plate(length_m=60e-3, width_m=10e-3)), 600.0),
+    "half stadium": (
+        blank_of(StripReed(length_m=60e-3, width_m=10e-3, tip_radius_m=5e-3)),
+        55 * 10 + math.pi * 25 / 2,
+    ),
+    "taper": (blank_of(StripReed(length_m=50e-3, width_m=8e-3, tip_width_m=5e-3)), 325.0),
+    "fork": (blank_of(FORK), FORK_MM2),
+    "fork with holes": (
+        blank_of(
+            FORK,
+            RoundHole(centre_m=(10e-3, 4e-3), diameter_m=3e-3),
+            SlottedHole(centre_m=(10e-3, -5e-3), length_m=7e-3, width_m=2e-3),
+        ),
+        FORK_MM2 - math.pi * 1.5**2 - (5 * 2 + math.pi),
+    ),
+}
+
+
+def drawn(blank, **more):
+    return drawing_to_dxf(draw_blank(blank, title="a reed", facts=("a fact",), **more))
+
+
+def chord_area(polyline):
+    """Area by the library's own lines and arcs, without any formula of ours. [mm²]"""
+    corners = []
+    for piece in polyline.virtual_entities():
+        if piece.dxftype() == "LINE":
+            corners.append((piece.dxf.start.x, piece.dxf.start.y))
+            continue
+        along = [(p.x, p.y) for p in piece.flattening(1e-6)]
+        # Arcs of the library run anticlockwise, whichever way the contour does.
+        goes_on = not corners or math.dist(corners[-1], along[0]) < math.dist(
+            corners[-1], along[-1]
+        )
+        corners += along if goes_on else along[::-1]
+    return Polygon(corners).area
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_area_read_back_with_the_library(name):
+    blank, wanted_mm2 = CASES[name]
+    space = ezdxf.read(io.StringIO(drawn(blank))).modelspace()
+    areas = sorted((chord_area(e) for e in space.query('*[layer=="OUTLINE"]')), reverse=True)
+    assert areas[0] - sum(areas[1:]) == pytest.approx(wanted_mm2, rel=1e-5)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_area_read_back_as_a_drawn_outline(name, tmp_path):
+    blank, wanted_mm2 = CASES[name]
+    (tmp_path / "outline.dxf").write_text(drawn(blank), encoding="utf-8")
+    sketch = DrawnOutline(file="outline.dxf").sketch(tmp_path)
+    assert outline_area_m2(sketch.outline) * 1e6 == pytest.approx(wanted_mm2, rel=1e-6)
+    assert len(sketch.outline.holes) == len(blank.outline.holes)
+    width_mm = abs(blank.hold.edges_m[:, 1, 1] - blank.hold.edges_m[:, 0, 1]).sum() * 1e3
+    read_mm = abs(sketch.root_edges_m[:, 1, 1] - sketch.root_edges_m[:, 0, 1]).sum() * 1e3
+    assert read_mm == pytest.approx(width_mm, rel=1e-9)
+
+
+def test_arcs_stay_arcs():
+    space = ezdxf.read(io.StringIO(drawn(CASES["half stadium"][0]))).modelspace()
+    (outline,) = space.query('LWPOLYLINE[layer=="OUTLINE"]')
+    arcs = [e for e in outline.virtual_entities() if e.dxftype() == "ARC"]
+    assert sum((a.dxf.end_angle - a.dxf.start_angle) % 360 for a in arcs) == pytest.approx(180)
+    for arc in arcs:
+        assert arc.dxf.radius == pytest.approx(5, rel=1e-12)
+        assert (arc.dxf.center.x, arc.dxf.center.y) == pytest.approx((55, 0), abs=1e-9)
+
+
+def test_units_layers_and_everything_that_is_fixed_to_the_sheet():
+    mass = TipMass(at="tip", diameter_m=4e-3, height_m=2e-3, mass_kg=2e-4, offset_m=(-5e-3, 0.0))
+    blank = blank_of(StripReed(length_m=60e-3, width_m=10e-3), mass)
+    plate = Loop.polygon([[40e-3, -4e-3], [50e-3, -4e-3], [50e-3, 4e-3], [40e-3, 4e-3]])
+    document = ezdxf.read(io.StringIO(drawn(blank, plates=(("plate", plate),))))
+    assert document.header["$INSUNITS"] == 4  # millimetres, DXF reference, HEADER section
+    assert document.audit().errors == []
+    space = document.modelspace()
+    layers = {e.dxf.layer for e in space}
+    assert layers == {"OUTLINE", "CLAMP", "MASS", "PICKUP", "DIMENSION", "NOTE"}
+    (circle,) = space.query('*[layer=="MASS"]')
+    assert chord_area(circle) == pytest.approx(math.pi * 4, rel=1e-5)
+    (held,) = space.query('*[layer=="CLAMP"]')
+    ends = sorted((round(p.x, 9), round(p.y, 9)) for p in (held.dxf.start, held.dxf.end))
+    assert ends == [(0, -5), (0, 5)]
+    words = {e.dxf.text for e in space.query("TEXT")}
+    assert {"a reed", "a fact", "thickness 1 mm", "plate", "mass 0.2 g (top)"} <= words
+
+
+def test_dimensions_say_what_they_measure():
+    space = ezdxf.read(io.StringIO(drawn(CASES["fork"][0]))).modelspace()
+    texts = set()
+    for dimension in space.query("DIMENSION"):
+        assert float(dimension.dxf.text) == pytest.approx(dimension.get_measurement(), abs=6e-4)
+        texts.add(dimension.dxf.text)
+    # Overall length and width, and the tips of the two shorter arms.
+    assert {"68.500", "22.500", "64.500", "61.000"} <= texts
