@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pathlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from modewright.design.hash import content_hash
@@ -89,7 +89,8 @@ def parse_design(content: bytes, *, folder: pathlib.Path, file: str = "") -> Loa
     source = parse_source(content, file, folder)
     design, findings = read_design(source, Design)
     if design is None:
-        raise DesignError(findings.problems)
+        doubts = [replace(w, hint=f"{w.hint} (A warning.)".strip()) for w in findings.warnings]
+        raise DesignError(sorted([*findings.problems, *doubts], key=lambda found: found.line))
     return LoadedDesign(
         design=design,
         folder=folder,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from modewright.design.findings import Findings, Place, shown_value
 from modewright.design.source import MAX_DRAWING_BYTES, Source, path_fault
-from modewright.design.suggest import did_you_mean, listed
+from modewright.design.suggest import did_you_mean, listed, near_miss
 from modewright.design.values import UNREADABLE, example, read_value
 from modewright.errors import Problem
 from modewright.parameters import FieldSpec, SelfChecking, spec_of
@@ -124,9 +124,14 @@ def _report_unknown(table: TomlTable, member: type, at: Place) -> None:
             continue
         internal = [name for name, field_name in known.items() if field_name == key]
         hint = f'Write "{internal[0]}".' if internal else did_you_mean(key, free)
-        what = "section" if isinstance(table[key], dict) else "key"
+        what = "section" if _is_table(table[key]) else "key"
         all_keys = f"one of {', '.join(known)}" if known else f"no {what} here"
         at.inner(key).fault(all_keys, f"the unknown {what} {shown_value(key)}", hint)
+
+
+def _is_table(value: Toml) -> bool:
+    entries = value if isinstance(value, list) else [value]
+    return bool(entries) and isinstance(entries[0], dict)
 
 
 def is_required(field: dataclasses.Field[Any]) -> bool:
@@ -182,30 +187,33 @@ def kind_of(member: type) -> str:
 
 
 def _member(table: TomlTable, spec: FieldSpec, at: Place) -> type[object] | None:
-    """Dataclass that fits the ``kind`` of a table."""
+    """Dataclass that fits the ``kind`` of a table, or that probably was meant."""
     by_kind = {kind: member for member in spec.members if (kind := kind_of(member))}
-    if not by_kind:
+    if len(spec.members) == 1 and "kind" not in table:
         return spec.members[0]
     place = at.inner("kind")
+    if not by_kind:
+        return spec.members[0]
     if "kind" not in table:
-        if len(spec.members) == 1:
-            return spec.members[0]
-        hint = _kind_from_keys(table, by_kind)
+        meant = _kind_from_keys(table, by_kind)
+        hint = f'Add kind = "{meant}".' if meant else ""
         place.fault(f"kind = {listed(by_kind)}", "nothing", hint)
-        return None
+        return by_kind.get(meant)
     if place.is_unreadable:
         return None
     kind = table["kind"]
     if isinstance(kind, str) and kind in by_kind:
         return by_kind[kind]
-    hint = did_you_mean(kind, by_kind) if isinstance(kind, str) else ""
+    meant = near_miss(kind, by_kind) if isinstance(kind, str) else ""
+    hint = f'Did you mean "{meant}"?' if meant else ""
     place.fault(listed(by_kind), shown_value(kind), hint)
-    return None
+    # Going on as if it were right finds the other faults of the section as well.
+    return by_kind.get(meant)
 
 
 def _kind_from_keys(table: TomlTable, by_kind: dict[str, type]) -> str:
     fitting = [kind for kind, member in by_kind.items() if set(table) <= set(section_keys(member))]
-    return f'Add kind = "{fitting[0]}".' if len(fitting) == 1 else ""
+    return fitting[0] if len(fitting) == 1 else ""
 
 
 def _read_sections(value: Toml, spec: FieldSpec, at: Place) -> object:

@@ -199,6 +199,13 @@ def test_every_fault_at_once_and_in_the_order_of_the_file():
     assert 'Write colour = "gren".' in found[3]
 
 
+def test_misspelt_kind_does_not_hide_the_other_faults_of_its_section():
+    found = messages('[body]\nkind = "strp"\nlength = "40 s"\n')
+    assert len(found) == 2
+    assert "body.kind" in found[0]
+    assert "body.length" in found[1]
+
+
 def test_odd_but_possible_value_is_a_warning():
     design, findings = read(GOOD.replace("40 mm", "1.4 m"))
     assert design is not None
