@@ -6,16 +6,18 @@ the cache can be deleted at any time without changing any number.
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import hashlib
+import io
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
-from zipfile import BadZipFile
 
 import numpy as np
 
 from modewright import __version__
+from modewright.errors import ModewrightError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 __all__ = ["cache_folder", "fingerprint", "keep_arrays", "kept_arrays"]
 
 _KEEP_AT_MOST = 200
+_ENDING = ".kept"
+_DIGEST_BYTES = hashlib.sha256().digest_size
 
 
 def cache_folder() -> Path:
@@ -82,7 +86,7 @@ def _pieces(thing: object) -> Iterator[bytes]:
 
 
 def kept_arrays(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
-    """Arrays kept under this key, or None.
+    """Arrays kept under this key, or None if there are none or their file is damaged.
 
     Parameters
     ----------
@@ -90,31 +94,53 @@ def kept_arrays(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
         What they are, such as ``modes``.
     key : str
         From `fingerprint`.
+
+    Raises
+    ------
+    ModewrightError
+        If the folder cannot be read; `keep_arrays` if it cannot be written to.
     """
     path = _path(kind, key)
     try:
-        with np.load(path, allow_pickle=False) as file:
-            return {name: file[name] for name in file.files}
+        content = path.read_bytes()
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, BadZipFile):
+    except OSError as error:
+        raise _unusable(error) from error
+    digest, body = content[:_DIGEST_BYTES], content[_DIGEST_BYTES:]
+    if hashlib.sha256(body).digest() != digest:
         # A file cut short by a full disk or a kill is worth no more than a missing one.
-        path.unlink(missing_ok=True)
         return None
+    with np.load(io.BytesIO(body), allow_pickle=False) as file:
+        return {name: file[name] for name in file.files}
 
 
 def keep_arrays(kind: str, key: str, arrays: dict[str, NDArray[Any]]) -> None:
     """Keep arrays under a key, beside the destination first; drops the oldest when many."""
+    stream = io.BytesIO()
+    np.savez(stream, allow_pickle=False, **arrays)
+    body = stream.getvalue()
     path = _path(kind, key)
-    path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(f".{os.getpid()}.{path.name}")
-    with beside.open("wb") as file:
-        np.savez(file, allow_pickle=False, **arrays)
-    beside.replace(path)
-    kept = sorted(path.parent.glob(f"{kind}-*.npz"), key=lambda p: p.stat().st_mtime)
-    for old in kept[:-_KEEP_AT_MOST]:
-        old.unlink(missing_ok=True)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_bytes(hashlib.sha256(body).digest() + body)
+        beside.replace(path)
+    except OSError as error:
+        raise _unusable(error) from error
+    # Another process may be dropping the same ones.
+    with contextlib.suppress(FileNotFoundError):
+        kept = sorted(path.parent.glob(f"{kind}-*{_ENDING}"), key=lambda p: p.stat().st_mtime)
+        for old in kept[:-_KEEP_AT_MOST]:
+            old.unlink(missing_ok=True)
+
+
+def _unusable(error: OSError) -> ModewrightError:
+    return ModewrightError(
+        f"{cache_folder()}: expected a folder to keep results in, got: {error.strerror}.",
+        hint="Set MODEWRIGHT_CACHE to a folder that can be written to.",
+    )
 
 
 def _path(kind: str, key: str) -> Path:
-    return cache_folder() / f"{kind}-{key[:40]}.npz"
+    return cache_folder() / f"{kind}-{key[:40]}{_ENDING}"
