@@ -11,9 +11,10 @@ hence the switches below.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import mido
+from mido.midifiles.meta import KeySignatureError
 
 from modewright.errors import ScoreError
 from modewright.sound.score import Change, Hold, Score, Strike
@@ -29,6 +30,10 @@ GENERAL_PURPOSE_CONTROLLERS = (16, 17, 18, 19, 80, 81, 82, 83)
 _TAIL_S = 3.0
 _GLIDE_S = 0.05
 _LONGEST_S = 3600.0
+# What the library lets escape when it meets a damaged file.
+_TROUBLES = (
+    ArithmeticError, EOFError, KeySignatureError, LookupError, OSError, TypeError, ValueError,
+)  # fmt: skip
 
 
 def score_from_midi(path: Path, regulators: Regulators) -> Score:
@@ -50,15 +55,7 @@ def score_from_midi(path: Path, regulators: Regulators) -> Score:
     ScoreError
         If it is no MIDI file or longer than an hour.
     """
-    try:
-        file = mido.MidiFile(path)
-        messages = list(file)
-        end_s = float(file.length)
-    except (OSError, EOFError, ValueError, KeyError, IndexError, TypeError) as error:
-        raise ScoreError(
-            f"{path}: expected a standard MIDI file, got: {error or type(error).__name__}.",
-            hint="Save the performance as a MIDI file of type 0 or 1.",
-        ) from error
+    messages, end_s = _read(path)
     if end_s + _TAIL_S > _LONGEST_S:
         raise ScoreError(f"{path}: expected at most an hour, got {end_s:.0f} s.")
     strikes: list[Strike] = []
@@ -80,6 +77,20 @@ def score_from_midi(path: Path, regulators: Regulators) -> Score:
         holds=tuple(_holds(turns, regulators, end_s)),
         changes=tuple(changes),
     )
+
+
+def _read(path: Path) -> tuple[list[Any], float]:
+    """Messages in order of time, and the length of the file. [s]"""
+    try:
+        file = mido.MidiFile(path)
+        if file.ticks_per_beat <= 0:
+            raise ValueError("time counted in film frames instead of beats")
+        return list(file), float(file.length)
+    except _TROUBLES as error:
+        raise ScoreError(
+            f"{path}: expected a standard MIDI file, got: {error or type(error).__name__}.",
+            hint="Save the performance as a MIDI file of type 0 or 1.",
+        ) from error
 
 
 def _holds(
