@@ -7,19 +7,20 @@ The door to the audio file library.
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import soundfile
 
-from modewright.errors import ScoreError
+from modewright.errors import ModewrightError, ScoreError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from modewright.sound.performance import Sound
 
-__all__ = ["write_sound"]
+__all__ = ["check_sound_name", "write_sound"]
 
 Depth = Literal["24 bit", "32 bit"]
 _SUBTYPES = {
@@ -46,14 +47,11 @@ def write_sound(sound: Sound, path: Path, *, depth: Depth = "24 bit", remark: st
     ------
     ScoreError
         If the ending or the depth is not one of these.
+    ModewrightError
+        If the folder cannot be written to.
     """
-    kind = path.suffix.lstrip(".").upper()
-    if (kind, depth) not in _SUBTYPES:
-        raise ScoreError(
-            f"{path.name}: expected .wav (24 or 32 bit) or .flac (24 bit), got {depth} "
-            f"{path.suffix or 'without ending'}."
-        )
-    beside = path.with_name(f".{path.name}.part")
+    kind = check_sound_name(path, depth)
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     comment = f"full scale = {sound.full_scale_v:.6g} V peak. {remark}".strip()
     try:
         with soundfile.SoundFile(
@@ -67,5 +65,39 @@ def write_sound(sound: Sound, path: Path, *, depth: Depth = "24 bit", remark: st
             file.comment = comment
             file.write(np.asarray(sound.samples))
         beside.replace(path)
+    except (OSError, soundfile.LibsndfileError) as error:
+        got = str(error.strerror) if isinstance(error, OSError) else error.error_string
+        raise ModewrightError(
+            f"{path}: expected a place to write to, got: {got.rstrip('.')}.",
+            hint="Choose another path or make room.",
+        ) from error
     finally:
-        beside.unlink(missing_ok=True)
+        if path.parent.is_dir():
+            beside.unlink(missing_ok=True)
+
+
+def check_sound_name(path: Path, depth: Depth) -> str:
+    """Find the kind of file that a name asks for, before anything is computed for it.
+
+    Parameters
+    ----------
+    path : Path
+    depth : {"24 bit", "32 bit"}
+
+    Returns
+    -------
+    str
+        ``WAV`` or ``FLAC``.
+
+    Raises
+    ------
+    ScoreError
+        If the ending or the depth is not one that can be written.
+    """
+    kind = path.suffix.lstrip(".").upper()
+    if (kind, depth) not in _SUBTYPES:
+        raise ScoreError(
+            f"{path.name}: expected .wav (24 or 32 bit) or .flac (24 bit), got {depth} "
+            f"{path.suffix or 'without ending'}."
+        )
+    return kind

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Literal
 from modewright.chain.closed_loop import chosen_pickup
 from modewright.design.read import read_design
 from modewright.design.source import parse_source, read_bytes
-from modewright.errors import DesignError, ScoreError
-from modewright.sound.audio_file import write_sound
+from modewright.errors import DesignError
+from modewright.sound.audio_file import check_sound_name, write_sound
 from modewright.sound.midi_score import score_from_midi
 from modewright.sound.performance import Performance, Sound, make_sound, perform
 from modewright.sound.score import Score
@@ -120,11 +120,7 @@ def render_score(
     ModewrightError
         If anything of it cannot be; nothing is written then.
     """
-    if output.suffix.lower() not in (".wav", ".flac"):
-        raise ScoreError(
-            f"{output.name}: expected a name that ends in .wav or .flac, got "
-            f"{output.suffix or 'no ending'}."
-        )
+    check_sound_name(output, depth)
     found = analyse(design, accuracy=accuracy, progress=progress)
     read = load_score(score, found)
 
