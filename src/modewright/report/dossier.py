@@ -28,12 +28,12 @@ Data = dict[str, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoundEntry:
-    """A rendered sound with what it shows."""
+    """A rendered sound with what it shows; levels only if modes are treated."""
 
     name: str
     caption: str
     wav: bytes
-    level_png: bytes
+    level_png: bytes | None
     spectrum_png: bytes
 
 
@@ -329,11 +329,12 @@ def _sounds(sounds: Sequence[SoundEntry]) -> Chapter:
         )
     ]
     for sound in sounds:
-        blocks += [
-            audio(sound.wav, f"{sound.name}.wav: {sound.caption}"),
-            picture(sound.level_png, "png", f"Levels during {sound.name}."),
-            picture(sound.spectrum_png, "png", f"Spectrum of the last second of {sound.name}."),
-        ]
+        blocks.append(audio(sound.wav, f"{sound.name}.wav: {sound.caption}"))
+        if sound.level_png is not None:
+            blocks.append(picture(sound.level_png, "png", f"Levels during {sound.name}."))
+        blocks.append(
+            picture(sound.spectrum_png, "png", f"Spectrum of the last second of {sound.name}.")
+        )
     return Chapter(title="Sounds", blocks=tuple(blocks))
 
 

@@ -200,7 +200,9 @@ def _sounds(
             wav=path.read_bytes(),
             level_png=level_course_png(
                 performance.level_time_s, performance.level_m, treated, f"{name}: {caption}"
-            ),
+            )
+            if treated
+            else None,
             spectrum_png=spectrum_png(last, performance.rate_hz, plant.freq_hz, name),
         )
         entries.append((entry, float(np.abs(sound.samples).max(initial=0.0))))
