@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from modewright.loop.plant import reference_scale
+from modewright.losses.surface import SAGITTA_M
+from modewright.modes.regions import sheet_polygon
 from modewright.transducers.figures import (
     DriverFigures,
     PickupFigures,
@@ -90,7 +92,12 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
     """
     amplifier = design.electronics.amplifier
     point = find_operating_point(
-        body.basis, body.pickups, design.drivers, amplifier, body.material.magnetism
+        body.basis,
+        body.pickups,
+        design.drivers,
+        amplifier,
+        body.material.magnetism,
+        sheet_polygon(body.blank, SAGITTA_M),
     )
     basis = point.basis
     reference = reference_scale(basis, body.reference.point_m)

@@ -13,6 +13,7 @@ import numpy as np
 
 from modewright.errors import TransducerError
 from modewright.parameters import Fault, quantity, section, text
+from modewright.transducers.coverage import covered_points
 from modewright.transducers.gap import (
     EPSILON_0,
     BiasedGap,
@@ -32,6 +33,8 @@ from modewright.transducers.preamp import ChargeAmplifier, Follower, Preamp
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from shapely import Polygon
+
     from modewright.geometry.sketch import NamedArea
     from modewright.modes.basis import ModeShapes
 
@@ -48,7 +51,7 @@ class CapacitivePickup:
 
     name: str = text("Name of the pickup.", default="pickup")
     plate: Plate | DrawnPlate = section(
-        "The plate under the sheet, wholly covered by it.",
+        "The plate under the sheet; it may reach across slots.",
         RectanglePlate,
         PolygonPlate,
         DiscPlate,
@@ -156,7 +159,9 @@ def placed_pickup(pickup: CapacitivePickup, areas: tuple[NamedArea, ...]) -> Cap
     return placed
 
 
-def pickup_gap(pickup: CapacitivePickup, shapes: ModeShapes) -> BiasedGap:
+def pickup_gap(
+    pickup: CapacitivePickup, shapes: ModeShapes, sheet: Polygon | None = None
+) -> BiasedGap:
     """Gap of a pickup in the modes of a body, unbent.
 
     Parameters
@@ -164,6 +169,9 @@ def pickup_gap(pickup: CapacitivePickup, shapes: ModeShapes) -> BiasedGap:
     pickup : CapacitivePickup
     shapes : ModeShapes
         Mass-normalised.
+    sheet : Polygon, optional
+        The sheet in plan; where it does not cover the plate there is no gap. Without it the plate
+        must be covered wholly. [m]
 
     Returns
     -------
@@ -173,12 +181,14 @@ def pickup_gap(pickup: CapacitivePickup, shapes: ModeShapes) -> BiasedGap:
     Raises
     ------
     TransducerError
-        If the plate reaches beyond the sheet.
+        If the sheet covers nothing of the plate or, with no sheet given, not all of it.
     """
-    area = pickup.placed_plate.area_points()
+    plate = pickup.placed_plate
+    area = covered_points(pickup.name, plate, sheet)
+    tilt = (pickup.tilt_x, pickup.tilt_y)
     gap = Gap(
         weight_m2=area.weight_m2,
-        gap_m=tilted_gap_m(area, pickup.gap_m, (pickup.tilt_x, pickup.tilt_y)),
+        gap_m=tilted_gap_m(area, pickup.gap_m, tilt, plate.area_points().centroid_m),
         opening=normal_displacement(pickup.name, shapes, area),
         per_m=EPSILON_0,
     )

@@ -160,23 +160,30 @@ class BiasedGap:
         return BiasedGap(name=self.name, gap=self.gap, bias=bias)
 
 
-def tilted_gap_m(area: AreaPoints, gap_m: float, tilt: tuple[float, float]) -> NDArray[np.float64]:
+def tilted_gap_m(
+    area: AreaPoints,
+    gap_m: float,
+    tilt: tuple[float, float],
+    pivot_m: NDArray[np.float64],
+) -> NDArray[np.float64]:
     """Width of a tilted gap at the integration points.
 
     Parameters
     ----------
     area : AreaPoints
     gap_m : float
-        At the centroid. [m]
+        At the pivot. [m]
     tilt : tuple of two floats
         Growth of the gap per length along x and y.
+    pivot_m : float array, shape (2,)
+        Centroid of the whole plate or pole, covered or not. [m]
 
     Returns
     -------
     float array, shape (points,)
         [m]
     """
-    return gap_m + (area.points_m - area.centroid_m) @ np.asarray(tilt)
+    return gap_m + (area.points_m - pivot_m) @ np.asarray(tilt)
 
 
 def normal_displacement(name: str, shapes: ModeShapes, area: AreaPoints) -> NDArray[np.float64]:

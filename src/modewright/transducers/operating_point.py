@@ -24,6 +24,7 @@ from modewright.transducers.settle import critical_bias, settle
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from shapely import Polygon
 
     from modewright.materials.model import Magnetism
     from modewright.transducers.capacitive_pickup import CapacitivePickup
@@ -127,6 +128,7 @@ def find_operating_point(
     drivers: tuple[Driver, ...],
     amplifier: Amplifier,
     magnetism: Magnetism,
+    sheet: Polygon | None = None,
 ) -> OperatingPoint:
     """Bias a body.
 
@@ -149,7 +151,7 @@ def find_operating_point(
     TransducerError
         If the body snaps onto a plate or pole, or a driver cannot act on this sheet.
     """
-    pickup_gaps = tuple(pickup_gap(pickup, basis.shapes) for pickup in pickups)
+    pickup_gaps = tuple(pickup_gap(pickup, basis.shapes, sheet) for pickup in pickups)
     driver_gaps = tuple(driver.biased_gap(basis.shapes, magnetism) for driver in drivers)
     unbent = (*pickup_gaps, *(gap for gap in driver_gaps if gap is not None))
     coordinate = settle(basis.omega_rad_s, unbent)

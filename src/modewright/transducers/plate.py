@@ -74,13 +74,13 @@ class AreaPoints:
         return self.weight_m2 @ self.points_m / self.weight_m2.sum()
 
 
-def polygon_points(corners_m: NDArray[np.float64]) -> AreaPoints:
-    """Integration points of a simple polygon.
+def polygon_points(outline: NDArray[np.float64] | Polygon) -> AreaPoints:
+    """Integration points of a polygon.
 
     Parameters
     ----------
-    corners_m : float array, shape (corners, 2)
-        In order, either sense. [m]
+    outline : float array, shape (corners, 2), or Polygon
+        Corners in order, either sense; a polygon may have holes. [m]
 
     Returns
     -------
@@ -94,7 +94,8 @@ def polygon_points(corners_m: NDArray[np.float64]) -> AreaPoints:
     Calculation of Multiple Integrals, 1971, sec. 2.4.
     """
     # Each piece is a closed ring of four places, the last being the first.
-    pieces = get_parts(constrained_delaunay_triangles(Polygon(corners_m)))
+    polygon = outline if isinstance(outline, Polygon) else Polygon(outline)
+    pieces = get_parts(constrained_delaunay_triangles(polygon))
     triangles = get_coordinates(pieces).reshape(-1, 4, 2)[:, :3]
     a, b, c = np.moveaxis(triangles, 1, 0)
     ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2

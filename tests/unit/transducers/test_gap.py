@@ -53,7 +53,7 @@ def test_force_and_stiffness_are_derivatives_of_the_co_energy(strip):
 
 def test_tilted_plate_is_the_analytic_wedge():
     area = polygon_points(np.array([[0.0, 0.0], [0.01, 0.0], [0.01, 0.01], [0.0, 0.01]]))
-    gap_m = tilted_gap_m(area, 0.4e-3, (0.05, 0.0))
+    gap_m = tilted_gap_m(area, 0.4e-3, (0.05, 0.0), area.centroid_m)
     wedge = EPSILON_0 * 0.01 / 0.05 * np.log((0.4e-3 + 0.25e-3) / (0.4e-3 - 0.25e-3))
     # The plain formula with the gap at the centre is 17 % low.
     assert EPSILON_0 * np.sum(area.weight_m2 / gap_m) == pytest.approx(wedge, rel=1e-5)
@@ -61,7 +61,7 @@ def test_tilted_plate_is_the_analytic_wedge():
 
 def test_quadrature_of_a_slight_wedge_is_exact():
     area = polygon_points(np.array([[0.0, 0.0], [0.01, 0.0], [0.01, 0.01], [0.0, 0.01]]))
-    gap_m = tilted_gap_m(area, 1e-3, (0.05, 0.0))
+    gap_m = tilted_gap_m(area, 1e-3, (0.05, 0.0), area.centroid_m)
     wedge = EPSILON_0 * 0.01 / 0.05 * np.log(1.25 / 0.75)
     assert EPSILON_0 * np.sum(area.weight_m2 / gap_m) == pytest.approx(wedge, rel=1e-10)
 

@@ -1,0 +1,71 @@
+"""The part of a plate that the sheet really covers.
+
+A plate may reach under several arms and across the slots between them; only where sheet and plate
+face each other is there a gap. Fringe fields at the sheet's edges are left out like those at the
+plate's.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from modewright.errors import TransducerError
+from modewright.geometry.flatten import flatten
+from modewright.transducers.plate import AreaPoints, polygon_points
+
+if TYPE_CHECKING:
+    from modewright.transducers.plate import Plate
+
+__all__ = ["covered_points"]
+
+_SAGITTA_M = 5e-6
+# Slivers below this share of the plate carry no signal and make poor triangles.
+_SLIVER_SHARE = 1e-6
+
+
+def covered_points(name: str, plate: Plate, sheet: Polygon | None) -> AreaPoints:
+    """Integration points of a plate where the sheet covers it.
+
+    Parameters
+    ----------
+    name : str
+        Pickup named in the error.
+    plate : Plate
+    sheet : Polygon or None
+        The sheet in plan, with its holes; None to take the plate as covered. [m]
+
+    Returns
+    -------
+    AreaPoints
+
+    Raises
+    ------
+    TransducerError
+        If the sheet covers nothing of it.
+    """
+    if sheet is None:
+        return plate.area_points()
+    outline = Polygon(flatten(plate.loop, _SAGITTA_M))
+    if sheet.covers(outline):
+        return plate.area_points()
+    pieces = shapely.get_parts(outline.intersection(sheet))
+    parts = [
+        polygon_points(piece)
+        for piece in pieces
+        if isinstance(piece, Polygon) and piece.area > _SLIVER_SHARE * outline.area
+    ]
+    if not parts:
+        x_mm, y_mm = outline.centroid.x * 1e3, outline.centroid.y * 1e3
+        raise TransducerError(
+            f"{name}: expected a plate under the sheet, got one beside it around "
+            f"({x_mm:.2f}, {y_mm:.2f}) mm.",
+            hint="Move the plate under the sheet.",
+        )
+    return AreaPoints(
+        points_m=np.concatenate([part.points_m for part in parts]),
+        weight_m2=np.concatenate([part.weight_m2 for part in parts]),
+    )
