@@ -26,7 +26,12 @@ class Strike:
         "1", "Share of the design's strike force.", default=1.0, show="%", above=0, at_most=1
     )
     width_s: float | None = quantity(
-        "s", "Duration of the pulse; the design's if not given.", default=None, show="ms", above=0
+        "s",
+        "Duration of the pulse; the design's if not given.",
+        default=None,
+        show="ms",
+        above=0,
+        at_most=1,
     )
 
 
@@ -57,7 +62,12 @@ class Hold:
         "s", "When it is released; the end if not given.", default=None, show="s", above=0
     )
     level_m: float | None = quantity(
-        "m", "Peak displacement; the design's level if not given.", default=None, show="um", above=0
+        "m",
+        "Peak displacement; the design's level if not given.",
+        default=None,
+        show="um",
+        above=0,
+        at_most=0.1,
     )
     attack_s: float = quantity("s", "Time to the full level.", default=0.1, show="s", at_least=0)
     decay_s: float = quantity(

@@ -22,6 +22,7 @@ class StrikeSettings:
         default=1.0,
         show="N",
         above=0,
+        at_most=1e4,
         plausible=(1e-3, 200),
     )
     width_s: float = quantity(
@@ -30,6 +31,7 @@ class StrikeSettings:
         default=2e-3,
         show="ms",
         above=0,
+        at_most=1,
         plausible=(5e-5, 0.05),
     )
 

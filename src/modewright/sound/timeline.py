@@ -70,11 +70,12 @@ def strike_pulse(force_n: float, width_s: float, rate_hz: float) -> NDArray[np.f
     Fletcher & Rossing, The Physics of Musical Instruments, 2nd ed., ch. 19.2 (from memory): contact
     times of mallets of 0.1 to 5 ms.
     """
-    count = max(1, math.ceil(width_s * rate_hz))
-    edges = np.minimum(np.arange(count + 1) / (width_s * rate_hz), 1.0)
+    width = width_s * rate_hz
+    count = max(1, math.ceil(width))
+    edges = np.minimum(np.arange(count + 1), width) / width
     # Mean over each sample of (1 - cos 2πx)/2, so that the impulse is exact for any width.
     integral = edges / 2 - np.sin(2 * np.pi * edges) / (4 * np.pi)
-    return force_n * np.diff(integral) * width_s * rate_hz
+    return force_n * np.diff(integral) * width
 
 
 def build_timeline(
