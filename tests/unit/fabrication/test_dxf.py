@@ -6,8 +6,8 @@ import pathlib
 
 import ezdxf
 import pytest
-from shapely import Polygon
 
+from drawn_area import drawn_area_mm2
 from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.geometry.build import blank_from_sketch
@@ -73,27 +73,11 @@ def drawn(blank, **more):
     return drawing_to_dxf(draw_blank(blank, title="a reed", facts=("a fact",), **more))
 
 
-def chord_area(polyline):
-    """Area by the library's own lines and arcs, without any formula of ours. [mm²]"""
-    corners = []
-    for piece in polyline.virtual_entities():
-        if piece.dxftype() == "LINE":
-            corners.append((piece.dxf.start.x, piece.dxf.start.y))
-            continue
-        along = [(p.x, p.y) for p in piece.flattening(1e-6)]
-        # Arcs of the library run anticlockwise, whichever way the contour does.
-        goes_on = not corners or math.dist(corners[-1], along[0]) < math.dist(
-            corners[-1], along[-1]
-        )
-        corners += along if goes_on else along[::-1]
-    return Polygon(corners).area
-
-
 @pytest.mark.parametrize("name", CASES)
 def test_area_read_back_with_the_library(name):
     blank, wanted_mm2 = CASES[name]
     space = ezdxf.read(io.StringIO(drawn(blank))).modelspace()
-    areas = sorted((chord_area(e) for e in space.query('*[layer=="OUTLINE"]')), reverse=True)
+    areas = sorted((drawn_area_mm2(e) for e in space.query('*[layer=="OUTLINE"]')), reverse=True)
     assert areas[0] - sum(areas[1:]) == pytest.approx(wanted_mm2, rel=1e-5)
 
 
@@ -130,7 +114,7 @@ def test_units_layers_and_everything_that_is_fixed_to_the_sheet():
     layers = {e.dxf.layer for e in space}
     assert layers == {"OUTLINE", "CLAMP", "MASS", "PICKUP", "DIMENSION", "NOTE"}
     (circle,) = space.query('*[layer=="MASS"]')
-    assert chord_area(circle) == pytest.approx(math.pi * 4, rel=1e-5)
+    assert drawn_area_mm2(circle) == pytest.approx(math.pi * 4, rel=1e-5)
     (held,) = space.query('*[layer=="CLAMP"]')
     ends = sorted((round(p.x, 9), round(p.y, 9)) for p in (held.dxf.start, held.dxf.end))
     assert ends == [(0, -5), (0, 5)]

@@ -1,0 +1,201 @@
+"""``modewright dossier``: everything it lists is there, and the page stands alone."""
+
+import csv
+import html.parser
+import json
+import re
+import types
+
+import ezdxf
+import numpy as np
+import pytest
+import soundfile
+
+from drawn_area import drawn_area_mm2
+
+VOID = {"meta", "img", "br", "hr", "link", "input", "line", "path", "rect"}
+
+
+class Page(html.parser.HTMLParser):
+    """Elements of a page, with a check that every one that opens is closed in its turn."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.elements, self.cells = [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        if tag not in VOID:
+            assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] == "td":
+            self.cells.append(data)
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory, example):
+    """Folder of the example's dossier, at draft accuracy."""
+    from modewright.workflows.dossier import write_dossier
+
+    folder = tmp_path_factory.mktemp("dossier") / "new" / "folder"
+    done = write_dossier(example, folder, accuracy="draft")
+    return types.SimpleNamespace(folder=folder, done=done)
+
+
+@pytest.fixture(scope="module")
+def page(written):
+    found = Page()
+    found.feed((written.folder / "index.html").read_text(encoding="utf-8"))
+    found.close()
+    return found
+
+
+pytestmark = pytest.mark.slow
+
+
+def test_every_file_that_it_lists_is_there_and_no_other(written, page):
+    begin = page.cells.index("outline.dxf")
+    listed = {
+        name
+        for cell in page.cells[begin:]
+        for name in cell.split(", ")
+        if re.fullmatch(r"\w+\.[a-z]+", name)
+    }
+    present = {p.name for p in written.folder.iterdir()}
+    assert listed == present - {"index.html"}
+    for name in ("free", "damped", "mode_1_held", "all_held", "mode_4_swelling"):
+        assert f"{name}.wav" in present
+    assert all(p.stat().st_size > 0 for p in written.folder.iterdir())
+    assert written.done.is_stable
+    assert written.done.index == written.folder / "index.html"
+
+
+def test_page_is_well_formed_and_loads_nothing_from_elsewhere(page):
+    assert page.open == []
+    for tag, attributes in page.elements:
+        for name in ("src", "href", "xlink:href", "poster", "data", "srcset"):
+            value = attributes.get(name, "data:")
+            assert value.startswith(("data:", "#")), (tag, name, value[:60])
+        assert tag not in {"script", "link", "iframe", "object", "embed", "base"}
+        assert "url(" not in attributes.get("style", "")
+    anchors = {a["id"] for _, a in page.elements if "id" in a}
+    links = [a["href"][1:] for t, a in page.elements if t == "a"]
+    assert set(links) <= anchors
+    assert len(links) == len(set(links)) == 10
+
+
+def test_text_names_no_address_but_the_drawing_format(written):
+    text = (written.folder / "index.html").read_text(encoding="utf-8")
+    without_data = re.sub(r"base64,[A-Za-z0-9+/=]+", "", text)
+    addresses = set(re.findall(r"https?://[^\s\"'<>]+", without_data))
+    assert addresses == {"http://www.w3.org/2000/svg"}  # a name, not a place to load from
+    assert "@import" not in without_data
+    assert "url(" not in without_data
+
+
+def test_pictures_and_sounds_are_inside_and_described(page):
+    images = [a for t, a in page.elements if t == "img"]
+    assert len(images) > 15
+    for image in images:
+        assert len(image["alt"].strip()) > 5
+        assert re.match(r"data:image/(png|gif);base64,", image["src"])
+    sounds = [a for t, a in page.elements if t == "audio"]
+    assert len(sounds) == 5
+    for sound in sounds:
+        assert sound["src"].startswith("data:audio/wav;base64,")
+        assert "controls" in sound
+        assert "autoplay" not in sound
+    assert [a["lang"] for t, a in page.elements if t == "html"] == ["en"]
+
+
+def test_data_beside_the_page_agree(written, bench_g3):
+    read = {
+        name: json.loads((written.folder / f"{name}.json").read_text(encoding="utf-8"))
+        for name in ("modes", "hearing", "loop", "coefficients")
+    }
+    for data in read.values():
+        assert data["design_hash"] == bench_g3.loaded.design_hash
+        assert data["accuracy"] == "draft"
+    with (written.folder / "modes.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [float(row["freq_hz"]) for row in rows] == [m["freq_hz"] for m in read["modes"]["modes"]]
+    assert read["coefficients"]["regulated_modes"] == [m["number"] for m in read["loop"]["modes"]]
+
+
+def test_complete_design_beside_the_page_is_the_same_design(written, bench_g3):
+    from modewright.design.load import load_design
+
+    again = load_design(written.folder / "design.toml")
+    assert again.design_hash == bench_g3.loaded.design_hash
+
+
+def test_outline_has_the_area_of_the_body(written):
+    space = ezdxf.readfile(written.folder / "outline.dxf").modelspace()
+    (outline,) = space.query('LWPOLYLINE[layer=="OUTLINE"]')
+    # Base, three arms, six rounded corners, and at the bottom of each slot a half circle cut into
+    # a square end: both slots are 1.5 mm wide.
+    corner = (1 - np.pi / 4) * 0.5**2
+    filled = 1.5 * 0.75 - np.pi * 0.75**2 / 2
+    wanted = 23 * 22 + 6 * 41.5 + 7 * 45.5 + 6 * 38 - 6 * corner + 2 * filled
+    assert drawn_area_mm2(outline) == pytest.approx(wanted, rel=1e-4)
+
+
+def test_sounds_are_calibrated_and_below_the_ceiling(written):
+    for path in written.folder.glob("*.wav"):
+        with soundfile.SoundFile(path) as file:
+            assert re.match(r"full scale = [\d.e+-]+ V peak\. design [0-9a-f]{12}$", file.comment)
+            assert np.abs(file.read()).max() <= 10 ** (-3 / 20) + 2.0**-23
+
+
+def test_stop_in_between(example, tmp_path, monkeypatch, call):
+    """A stop leaves whole files only."""
+    folder = tmp_path / "out"
+
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr("modewright.workflows.dossier.spectrum_png", stop)
+        ended = call("dossier", example, "-o", folder, "--accuracy", "draft")
+    assert ended.code == 130
+    assert "Traceback" not in ended.err
+    present = {p.name for p in folder.iterdir()}
+    assert "index.html" not in present
+    assert not [name for name in present if name.startswith(".") or name.endswith(".part")]
+    for name in ("modes.json", "loop.json", "hearing.json", "coefficients.json"):
+        json.loads((folder / name).read_text(encoding="utf-8"))
+    assert soundfile.info(folder / "free.wav").frames == 240000
+
+
+def test_unstable_loop_gets_a_page_that_says_so(unstable, tmp_path, monkeypatch, call):
+    # Moving pictures take most of the time and know nothing of the loop.
+    monkeypatch.setattr("modewright.report.pictures.mode_animation_gif", lambda *_: b"GIF89a")
+    folder = tmp_path / "out"
+    ended = call("dossier", unstable, "-o", folder, "--accuracy", "draft")
+    assert ended.code == 0
+    assert "The loop is UNSTABLE; see the dossier." in ended.out
+    assert "loop UNSTABLE with" in (folder / "index.html").read_text(encoding="utf-8")
+    assert [p.name for p in folder.glob("*.wav")] == ["free.wav"]
+
+
+def test_folder_that_cannot_be(example, tmp_path, call):
+    (tmp_path / "file").write_text("mine")
+    ended = call("dossier", example, "-o", tmp_path / "file", "--accuracy", "draft")
+    assert ended.code == 2
+    assert "expected a folder or nothing" in ended.err
+    assert (tmp_path / "file").read_text() == "mine"
+
+
+def test_bad_design_makes_no_folder(strip, tmp_path, call):
+    ended = call("dossier", strip, "-o", tmp_path / "out", "--accuracy", "draft")
+    assert ended.code == 2
+    assert "expected a pickup" in ended.err
+    assert not (tmp_path / "out").exists()
