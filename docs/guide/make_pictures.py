@@ -1,0 +1,78 @@
+"""Remake the pictures of the guide from the shipped example.
+
+``.venv/bin/python docs/guide/make_pictures.py`` writes them into docs/guide/pictures/. A large one
+is made narrower, with fewer colours.
+"""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+from PIL import Image
+
+from modewright.fabrication.blank_drawing import draw_blank
+from modewright.fabrication.svg import drawing_to_svg
+from modewright.report.pictures import analysis_pictures
+from modewright.report.plots.level_course import level_course_png
+from modewright.report.plots.spectrum import spectrum_png
+from modewright.workflows.analysis import analyse
+from modewright.workflows.dossier_scores import dossier_scores
+from modewright.workflows.render import play
+
+HERE = Path(__file__).resolve().parent
+EXAMPLE = HERE.parents[1] / "examples" / "boathouse_bench" / "g3.toml"
+LARGE_BYTES = 140_000
+NARROW_PX = 700
+
+
+def main() -> None:
+    """Work out the example and write every picture."""
+    found = analyse(EXAMPLE)
+    design = found.loaded.design
+    drawing = draw_blank(
+        found.body.blank,
+        title=design.design.name,
+        facts=(
+            f"{found.body.material.name}, {found.body.modes.body_mass_kg * 1e3:.2f} g complete",
+        ),
+        plates=tuple((pickup.name, pickup.placed_plate.loop) for pickup in found.body.pickups),
+    )
+    svg = drawing_to_svg(drawing)
+    (HERE / "pictures" / "blank.svg").write_text(svg, encoding="utf-8")
+    pictures = analysis_pictures(design, found.body, found.hearing, found.loop, svg)
+    save("modes", pictures.plan_png)
+    save("losses", pictures.losses_png)
+    save("decay", pictures.decay_png)
+    save("open_loop", pictures.open_loop_png)
+    regulators = found.loop.regulators
+    treated = tuple(f"mode {int(mode) + 1}" for mode in regulators.modes)
+    scores = {name: (caption, score) for name, caption, score in dossier_scores(regulators)}
+    caption, score = scores["mode_4_swelling"]
+    performance, _ = play(found, score)
+    save(
+        "swelling",
+        level_course_png(performance.level_time_s, performance.level_m, treated, caption),
+    )
+    performance, _ = play(found, scores["mode_1_held"][1])
+    last = performance.voltage_v[-round(performance.rate_hz) :]
+    save(
+        "held_spectrum",
+        spectrum_png(last, performance.rate_hz, found.loop.plant.freq_hz, "mode_1_held"),
+    )
+
+
+def save(name: str, png: bytes) -> None:
+    """Write a picture, smaller if it is large."""
+    path = HERE / "pictures" / f"{name}.png"
+    if len(png) <= LARGE_BYTES:
+        path.write_bytes(png)
+        return
+    picture = Image.open(io.BytesIO(png)).convert("RGB")
+    height = round(picture.height * NARROW_PX / picture.width)
+    narrow = picture.resize((NARROW_PX, height), Image.Resampling.LANCZOS)
+    narrow.quantize(256, dither=Image.Dither.NONE).save(path, optimize=True)
+
+
+if __name__ == "__main__":
+    main()
