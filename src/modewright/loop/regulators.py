@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 __all__ = ["Regulators", "design_regulators"]
 
 _DECAY_60_DB = float(3 * np.log(10))
-# The integrator only trims what the model got wrong: a tenth of the proportional action's speed.
-_INTEGRAL_SHARE = 0.1
+# The integrator only trims what the model got wrong; a faster one would overshoot on every attack.
+_INTEGRAL_SHARE = 0.03
 _INTEGRAL_AUTHORITY = 0.25
 _SILENCE_FRACTION = 1e-9
 
