@@ -78,9 +78,9 @@ def test_sampled_equals_continuous_at_the_modes_and_on_their_flanks(chain):
     plant = build_plant(BASIS, PICKUP, DRIVER, chain, (0.0, 0.0))
     found = plant_response(plant, np.exp(2j * np.pi * freq_hz / chain.rate_hz))
     ratio = found / continuous(chain, freq_hz)
-    # The bias corner runs as a bilinear section, whose error grows with frequency.
+    # Left out are the terms at the stages' own poles; the coil's lies below the highest mode here.
     assert np.abs(20 * np.log10(np.abs(ratio))).max() < 0.1
-    assert np.abs(np.degrees(np.angle(ratio))).max() < 0.3
+    assert np.abs(np.degrees(np.angle(ratio))).max() < 1.0
 
 
 def test_current_per_command_is_that_of_the_coil():
