@@ -1,75 +1,104 @@
 """Rigid masses on round footprints: a mass matrix of rank six each.
 
-The footprint moves, in the mean, like the rigid body on it: translation is the mean displacement
-of the face, rotation its least-squares fit. Spreading the mass over a finite area matters: a mass
-on a point of a solid would slip away from it as the mesh is refined.
+The footprint moves, in the mean, like the rigid body on it: the rigid motion is the least-squares
+fit to the displacement of the face. Spreading the mass over a finite area matters: a mass on a
+point of a solid would slip away from it as the mesh is refined.
 """
-
-# pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
-# pyright: reportUnknownArgumentType=false
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import ngsolve as ng
 import numpy as np
 
 from modewright.errors import GeometryError
-from modewright.modes.prisms import footprint_face
+from modewright.modes.plane_space import triangle_factors
+from modewright.modes.triangle import basis_values, triangle_rule
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.geometry.blank import AttachedMass
     from modewright.modes.elasticity import ElasticSystem
+    from modewright.modes.plane_mesh import PlaneMesh
+    from modewright.modes.regions import PlaneRegions
 
 __all__ = ["mass_factor"]
 
 
-def mass_factor(system: ElasticSystem, masses: tuple[AttachedMass, ...]) -> NDArray[np.float64]:
+def mass_factor(
+    system: ElasticSystem,
+    plane: PlaneMesh,
+    regions: PlaneRegions,
+    masses: tuple[AttachedMass, ...],
+) -> NDArray[np.float64]:
     """Factor F of the added mass matrix F Fᵀ.
 
     Parameters
     ----------
     system : ElasticSystem
-        On a mesh whose faces carry the footprints' names.
+    plane, regions : PlaneMesh, PlaneRegions
+        Of the same sheet.
     masses : tuple of AttachedMass
 
     Returns
     -------
-    float array, shape (unknowns, 6 * masses)
+    float array, shape (nodes, 3, functions, 6 * masses)
         [sqrt(kg)]
+
+    Raises
+    ------
+    GeometryError
+        If a footprint lies off the sheet.
     """
-    columns = [_one_mass(system, number, mass) for number, mass in enumerate(masses)]
-    return np.concatenate(columns, axis=1) if columns else np.zeros((system.size, 0))
+    factor = np.zeros((*system.shape, 6 * len(masses)))
+    for number, mass in enumerate(masses):
+        under = np.array([number in r.footprints for r in regions.regions])[plane.region]
+        if not np.any(under):
+            raise GeometryError(
+                f"tip mass {number + 1}: expected a footprint on the sheet, got none at "
+                f"({mass.centre_m[0] * 1e3:.2f}, {mass.centre_m[1] * 1e3:.2f}) mm.",
+                hint="Move it onto the sheet.",
+            )
+        factor[..., 6 * number : 6 * number + 6] = _one_mass(system, under, mass)
+    return factor
 
 
-def _one_mass(system: ElasticSystem, number: int, mass: AttachedMass) -> NDArray[np.float64]:
-    face = ng.ds(footprint_face(number, mass.side))
-    x, y = ng.x - mass.centre_m[0], ng.y - mass.centre_m[1]
-    mesh = system.space.mesh
-    area, xx, yy = (float(ng.Integrate(f * face, mesh)) for f in (1 + 0 * x, x * x, y * y))
-    if area <= 0:
-        raise GeometryError(
-            f"tip mass {number + 1}: expected a footprint on the sheet, got none at "
-            f"({mass.centre_m[0] * 1e3:.2f}, {mass.centre_m[1] * 1e3:.2f}) mm.",
-            hint="Move it onto the sheet.",
-        )
-    v = system.space.TestFunction()
-    # Mean translation and fitted rotation of the footprint, then carried to the centre of mass.
-    u_x, u_y, u_z = (_functional(system, v[i] / area * face) for i in range(3))
-    turn_x = _functional(system, v[2] * y / yy * face)
-    turn_y = _functional(system, -v[2] * x / xx * face)
-    turn_z = _functional(system, (v[1] * x - v[0] * y) / (xx + yy) * face)
-    height_m = mass.height_m if mass.side == "top" else -mass.height_m
-    motions = (u_x + height_m * turn_y, u_y - height_m * turn_x, u_z, turn_x, turn_y, turn_z)
-    weights = np.sqrt([mass.mass_kg] * 3 + list(mass.inertia_kg_m2))
-    return np.stack(motions, axis=1) * weights
+def _one_mass(
+    system: ElasticSystem, under: NDArray[np.bool_], mass: AttachedMass
+) -> NDArray[np.float64]:
+    """Motion of the centre of mass and rotation, times the roots of mass and inertias."""
+    space = system.space
+    places, shares = triangle_rule(space.order + 2)
+    values, _ = basis_values(space.order, places)
+    area, _ = triangle_factors(space.corners_m[under])
+    nodes = space.element_nodes[under]
+    x, y = np.moveaxis(np.einsum("nc,tcd->tnd", places, space.corners_m[under]), -1, 0)
+    share = area[:, None] * shares
+    motions = _rigid_motions(x - mass.centre_m[0], y - mass.centre_m[1])
+    gram = np.einsum("tp,tpck,tpcl->kl", share, motions, motions)
+    face = np.einsum("tp,tpck,pn->tnck", share, motions, values)
+    sums = np.zeros((space.size, 3, 6))
+    np.add.at(sums, nodes, face)
+    fitted = np.asarray(sums @ np.linalg.inv(gram), dtype=np.float64)
+    height = mass.height_m if mass.side == "top" else -mass.height_m
+    fitted[..., 0] += height * fitted[..., 4]
+    fitted[..., 1] -= height * fitted[..., 3]
+    weights = np.sqrt(np.array([mass.mass_kg] * 3 + list(mass.inertia_kg_m2)))
+    fitted = fitted * weights
+    result = np.zeros((*system.shape, 6))
+    for slab in system.slabs:
+        mine = np.unique(space.element_nodes[under & slab.triangles])
+        level = slab.layers.stop if mass.side == "top" else slab.layers.start
+        result[mine] = fitted[mine][:, :, None] * system.column.at_level(level)[:, None]
+    return result
 
 
-def _functional(system: ElasticSystem, integrand: Any) -> NDArray[np.float64]:  # noqa: ANN401
-    form = ng.LinearForm(system.space)
-    form += integrand
-    form.Assemble()
-    return np.array(form.vec.FV().NumPy())
+def _rigid_motions(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Displacements (..., 3 components, 6 motions) of places of the face in rigid motion."""
+    motions = np.zeros((*x.shape, 3, 6))
+    motions[..., 0, 0] = motions[..., 1, 1] = motions[..., 2, 2] = 1
+    motions[..., 2, 3] = y
+    motions[..., 2, 4] = -x
+    motions[..., 0, 5], motions[..., 1, 5] = -y, x
+    return motions

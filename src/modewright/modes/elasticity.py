@@ -1,105 +1,210 @@
-"""Linear elasticity of the solid mesh: stiffness, mass, holds.
+"""Stiffness and mass of a solid sheet, as products of integrals over the plane and through it.
 
-The weak form is that of any text, e.g. Hughes, The Finite Element Method, 1987, ch. 2.7: strain
-energy λ (div u)² + 2 µ ε:ε and kinetic energy ρ u·u. A door to the finite-element library, whose
-Python side carries few types: hence the switches below.
+Where the thickness is constant, every function of the solid is a function of the plane times a
+function of z, so each integral over the solid is a product of one over the plane and one through
+the thickness. Summed over the parts of equal thickness this gives the matrices of elasticity in
+three dimensions on prisms, with no hypothesis about plates, without building the prisms.
 """
-
-# pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
-# pyright: reportUnknownArgumentType=false
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import ngsolve as ng
 import numpy as np
 
-from modewright.modes.prisms import HELD_FACE
+from modewright.modes.plane_space import element_products, lower_pattern, plane_space
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.geometry.blank import Hold
     from modewright.materials.solid import IsotropicSolid
+    from modewright.modes.column import Column, ThicknessProducts
+    from modewright.modes.plane_mesh import PlaneMesh
+    from modewright.modes.plane_space import Pattern, PlaneSpace
+    from modewright.modes.regions import PlaneRegions
 
-__all__ = ["ElasticSystem", "assemble"]
+__all__ = ["ElasticSystem", "Slab", "Term", "assemble", "stiffness_blocks"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Slab:
+    """A part of the sheet between two levels of the column, and its integrals over the plane.
+
+    Parameters
+    ----------
+    layers : range
+        Of the column.
+    triangles : bool array, shape (triangles,)
+    products : float array, shape (pairs of nodes, 9)
+        In the order of `modewright.modes.plane_space.PRODUCTS`.
+    """
+
+    layers: range
+    triangles: NDArray[np.bool_]
+    products: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Term:
+    """Part of a matrix: the sum over kinds of a plane product times a block.
+
+    Parameters
+    ----------
+    products : float array, shape (pairs of nodes, kinds)
+    blocks : float array, shape (kinds, 3, functions, 3, functions)
+        Component and function of z of row and of column.
+    """
+
+    products: NDArray[np.float64]
+    blocks: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ElasticSystem:
-    """Assembled matrices of a body.
+    """Matrices of a body; its unknowns run over node, component and function of z.
 
     Parameters
     ----------
-    space : ngsolve.VectorH1
-        Displacements.
-    stiffness, mass : ngsolve bilinear forms
-        K and M; the mass of attached bodies is not in M. [N/m], [kg]
-    is_free : bool array, shape (unknowns,)
-        Which unknowns are not held.
+    space : PlaneSpace
+    column : Column
+    pattern : Pattern
+    slabs : tuple of Slab
+    stiffness, mass : tuples of Term
+        K and M without what is attached; one term of M per slab. [N/m], [kg]
+    is_free : bool array, shape (nodes, 3, functions)
+        Which unknowns exist and are not held.
     """
 
-    space: Any
-    stiffness: Any
-    mass: Any
+    space: PlaneSpace
+    column: Column
+    pattern: Pattern
+    slabs: tuple[Slab, ...]
+    stiffness: tuple[Term, ...]
+    mass: tuple[Term, ...]
     is_free: NDArray[np.bool_]
 
     @property
-    def size(self) -> int:
-        """Number of unknowns, held ones included."""
-        return len(self.is_free)
+    def shape(self) -> tuple[int, int, int]:
+        """Numbers of nodes, components and functions of z."""
+        return self.space.size, 3, self.column.function_count
+
+    @property
+    def families(self) -> tuple[NDArray[np.bool_], ...]:
+        """Unknowns of a node that move together, each of shape (3, functions).
+
+        A body that is its own mirror image in the middle plane bends without moving in its plane.
+        """
+        if not self.column.is_mirrored:
+            return (np.ones(self.shape[1:], dtype=bool),)
+        odd = self.column.is_odd
+        bending = np.stack([odd, odd, ~odd])
+        return bending, ~bending
 
 
 def assemble(
-    mesh: ng.Mesh, material: IsotropicSolid, hold: Hold | None, order: int
+    plane: PlaneMesh,
+    regions: PlaneRegions,
+    material: IsotropicSolid,
+    column: Column,
+    order: int,
 ) -> ElasticSystem:
-    """Assemble stiffness and mass.
+    """Assemble stiffness and mass of the body without its hold.
 
     Parameters
     ----------
-    mesh : ngsolve.Mesh
-        From `modewright.modes.prisms.extrude`.
+    plane, regions : PlaneMesh, PlaneRegions
+        Of the same sheet.
     material : IsotropicSolid
-    hold : Hold or None
-        Rigid if it has no stiffness, otherwise springs on the held faces.
+    column : Column
+        With a level at every face of the regions.
     order : int
-        Polynomial order of the displacements.
+        Polynomial order in the plane.
 
     Returns
     -------
     ElasticSystem
     """
-    is_rigid = hold is not None and hold.stiffness_n_per_m3 is None
-    space = ng.VectorH1(mesh, order=order, dirichlet=HELD_FACE if is_rigid else "")
-    u, v = space.TnT()
+    space = plane_space(plane, order)
+    pattern = lower_pattern(space)
+    products = element_products(space)
+    spans = [region_layers(column, r.bottom_m, r.top_m) for r in regions.regions]
+    slabs: list[Slab] = []
+    is_free = np.zeros((space.size, 3, column.function_count), dtype=bool)
+    for layers in sorted(set(spans), key=lambda span: (span.start, span.stop)):
+        inside = np.array([span == layers for span in spans])[plane.region]
+        slabs.append(Slab(layers=layers, triangles=inside, products=pattern.sums(products, inside)))
+        nodes = np.unique(space.element_nodes[inside])
+        is_free[nodes] |= column.present(layers)
     lame, shear = material.first_lame_pa, material.shear_modulus_pa
-    strain_u, strain_v = _strain(u), _strain(v)
-    stiffness = ng.BilinearForm(space, symmetric=True)
-    energy = lame * ng.div(u) * ng.div(v) + 2 * shear * ng.InnerProduct(strain_u, strain_v)
-    stiffness += energy * ng.dx
-    if hold is not None and hold.stiffness_n_per_m3 is not None:
-        stiffness += _springs(u, v, hold.stiffness_n_per_m3, hold.shear_ratio) * ng.ds(HELD_FACE)
-    mass = ng.BilinearForm(material.density_kg_m3 * ng.InnerProduct(u, v) * ng.dx, symmetric=True)
-    stiffness.Assemble()
-    mass.Assemble()
+    thickness = [column.products(slab.layers) for slab in slabs]
+    density = material.density_kg_m3
     return ElasticSystem(
         space=space,
-        stiffness=stiffness,
-        mass=mass,
-        is_free=np.array([bool(free) for free in space.FreeDofs()]),
+        column=column,
+        pattern=pattern,
+        slabs=tuple(slabs),
+        stiffness=tuple(
+            Term(products=slab.products, blocks=stiffness_blocks(lame, shear, z))
+            for slab, z in zip(slabs, thickness, strict=True)
+        ),
+        mass=tuple(
+            Term(products=slab.products[:, :1], blocks=_mass_block(density, z))
+            for slab, z in zip(slabs, thickness, strict=True)
+        ),
+        is_free=is_free,
     )
 
 
-def _strain(u: Any) -> Any:  # noqa: ANN401 - a symbolic expression of the library
-    gradient = ng.Grad(u)
-    return (gradient + gradient.trans) / 2
+def region_layers(column: Column, bottom_m: float, top_m: float) -> range:
+    """Layers of a column between two of its levels."""
+    low, high = (int(np.argmin(np.abs(column.levels_m - z))) for z in (bottom_m, top_m))
+    return range(low, high)
 
 
-def _springs(u: Any, v: Any, stiffness_n_per_m3: float, shear_ratio: float) -> Any:  # noqa: ANN401
-    """Normal and tangential springs on the held faces."""
-    normal = ng.specialcf.normal(3)
-    along = (u.Trace() * normal) * (v.Trace() * normal)
-    across = ng.InnerProduct(u.Trace(), v.Trace()) - along
-    return stiffness_n_per_m3 * (along + shear_ratio * across)
+def stiffness_blocks(
+    first_lame_pa: float, shear_modulus_pa: float, z: ThicknessProducts
+) -> NDArray[np.float64]:
+    """What each plane product contributes to the stiffness of a pair of nodes.
+
+    Parameters
+    ----------
+    first_lame_pa, shear_modulus_pa : float
+        λ and μ. [Pa]
+    z : ThicknessProducts
+        Of the layers that are present.
+
+    Returns
+    -------
+    float array, shape (9, 3, functions, 3, functions)
+        In the order of `modewright.modes.plane_space.PRODUCTS`.
+
+    References
+    ----------
+    Weak form of isotropic elasticity, ∫ λ div u div v + 2 μ ε(u):ε(v): Hughes, The Finite Element
+    Method, 1987, sec. 2.7 (from memory).
+    """
+    lam, mu = first_lame_pa, shear_modulus_pa
+    stiff = lam + 2 * mu
+    mz, sz, cz = z.values, z.slopes, z.slope_value
+    n = len(mz)
+    blocks = np.zeros((9, 3, n, 3, n))
+    one, xx, yy, xy, yx, x1, one_x, y1, one_y = blocks
+    one[0, :, 0], one[1, :, 1], one[2, :, 2] = mu * sz, mu * sz, stiff * sz
+    xx[0, :, 0], xx[1, :, 1], xx[2, :, 2] = stiff * mz, mu * mz, mu * mz
+    yy[0, :, 0], yy[1, :, 1], yy[2, :, 2] = mu * mz, stiff * mz, mu * mz
+    xy[0, :, 1], xy[1, :, 0] = lam * mz, mu * mz
+    yx[0, :, 1], yx[1, :, 0] = mu * mz, lam * mz
+    x1[0, :, 2], x1[2, :, 0] = lam * cz.T, mu * cz.T
+    one_x[0, :, 2], one_x[2, :, 0] = mu * cz, lam * cz
+    y1[1, :, 2], y1[2, :, 1] = lam * cz.T, mu * cz.T
+    one_y[1, :, 2], one_y[2, :, 1] = mu * cz, lam * cz
+    return blocks
+
+
+def _mass_block(density_kg_m3: float, z: ThicknessProducts) -> NDArray[np.float64]:
+    n = len(z.values)
+    block = np.zeros((1, 3, n, 3, n))
+    for component in range(3):
+        block[0, component, :, component] = density_kg_m3 * z.values
+    return block

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import netgen.geom2d
 import netgen.meshing
+import ngsolve as ng
 import numpy as np
 import shapely
 
@@ -25,11 +26,16 @@ if TYPE_CHECKING:
 
     from modewright.modes.regions import PlaneRegions
 
-__all__ = ["PlaneMesh", "mesh_plane"]
+__all__ = ["MeshSizes", "PlaneMesh", "mesh_plane"]
 
 # Interior angles beyond this make the stress singular enough to matter (a fillet never does).
 _RE_ENTRANT_RAD = np.radians(225)
-_GRADING = 0.5
+_CORNER_RAD = np.radians(30)
+_GRADING = 0.7
+# Layers of more than this share of a triangle bring nothing; thinner than that share, slivers.
+_LARGEST_LAYER = 0.5
+_SMALLEST_LAYER = 0.03
+_ON_EDGE_M = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,29 +50,50 @@ class PlaneMesh:
         Anticlockwise.
     region : int array, shape (triangles,)
         Region of each triangle.
-    edge_points : int array, shape (edges, 2)
-        Ends of every triangle side that lies on an edge of the regions.
-    edge_is_held : bool array, shape (edges,)
-        Whether that side belongs to a held stretch of the outline.
+    held_sides : int array, shape (sides, 2)
+        Ends of every triangle side on a held stretch of the outline, anticlockwise.
+    held_triangles : int array, shape (sides,)
+        The triangle of each of these sides.
     """
 
     points_m: NDArray[np.float64]
     triangles: NDArray[np.int64]
     region: NDArray[np.int64]
-    edge_points: NDArray[np.int64]
-    edge_is_held: NDArray[np.bool_]
+    held_sides: NDArray[np.int64]
+    held_triangles: NDArray[np.int64]
 
 
-def mesh_plane(regions: PlaneRegions, max_edge_m: float, corner_edge_m: float) -> PlaneMesh:
-    """Mesh the regions.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeshSizes:
+    """How large triangles may be.
+
+    Parameters
+    ----------
+    edge_m : float
+        Largest side of a triangle. [m]
+    corner_edge_m : float
+        Largest side at re-entrant corners and at the ends of held edges. [m]
+    step_edge_m : float
+        Largest side along steps of thickness and edges of held areas. [m]
+    layer_m : float
+        Wanted width of the layer of thin triangles along the outline. [m]
+    """
+
+    edge_m: float
+    corner_edge_m: float
+    step_edge_m: float
+    layer_m: float
+
+
+def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
+    """Mesh the regions, with a layer of thin triangles along the outline.
+
+    Where triangles are hardly larger than the layer there is none.
 
     Parameters
     ----------
     regions : PlaneRegions
-    max_edge_m : float
-        Largest side of a triangle. [m]
-    corner_edge_m : float
-        Largest side at re-entrant corners and at the ends of held edges. [m]
+    sizes : MeshSizes
 
     Returns
     -------
@@ -77,10 +104,30 @@ def mesh_plane(regions: PlaneRegions, max_edge_m: float, corner_edge_m: float) -
     GeometryError
         If the mesh library cannot mesh the outline.
     """
+    share = sizes.layer_m / sizes.edge_m
+    if share < _LARGEST_LAYER:
+        mesh = ng.Mesh(_triangulate(regions, sizes, has_layer=True))
+        mesh.RefineHP(1, max(share, _SMALLEST_LAYER))
+        plane = _read_mesh(mesh.ngmesh, regions)
+        if _is_joined(plane, regions):
+            return plane
+    # The library knows no way to divide some constellations of triangles and leaves them unjoined.
+    return _read_mesh(_triangulate(regions, sizes, has_layer=False), regions)
+
+
+def _triangulate(
+    regions: PlaneRegions, sizes: MeshSizes, *, has_layer: bool
+) -> netgen.meshing.Mesh:
     geometry = netgen.geom2d.SplineGeometry()
     singular = set(_re_entrant_corners(regions)) | set(held_ends(regions).tolist())
+    corners = _corners(regions) if has_layer else set[int]()
     numbers = [
-        geometry.AddPoint(float(x), float(y), maxh=corner_edge_m if i in singular else max_edge_m)
+        geometry.AddPoint(
+            float(x),
+            float(y),
+            maxh=sizes.corner_edge_m if i in singular else sizes.edge_m,
+            hpref=float(i in corners),
+        )
         for i, (x, y) in enumerate(regions.nodes_m)
     ]
     for index, edge in enumerate(regions.edges):
@@ -89,50 +136,112 @@ def mesh_plane(regions: PlaneRegions, max_edge_m: float, corner_edge_m: float) -
             leftdomain=edge.left + 1,
             rightdomain=edge.right + 1,
             bc=index + 1,
+            maxh=sizes.step_edge_m if regions.is_step(edge) else sizes.edge_m,
+            hpref=float(has_layer and edge.right == -1),
         )
     try:
-        mesh = geometry.GenerateMesh(maxh=max_edge_m, grading=_GRADING)
+        return geometry.GenerateMesh(maxh=sizes.edge_m, grading=_GRADING)
     except netgen.meshing.NgException as error:
         raise GeometryError(
             f"outline: expected a shape that can be meshed, got: {error}.",
             hint="Look for slivers, doubled lines and corners that nearly touch.",
         ) from error
-    return _read_mesh(mesh, regions)
+
+
+def _is_joined(plane: PlaneMesh, regions: PlaneRegions) -> bool:
+    """Whether only sides on the outline belong to one triangle alone."""
+    sides, first, count = _sides(plane.triangles)
+    outer = plane.points_m[sides[first[count == 1]]]
+    outline = [regions.nodes_m[[e.start, e.end]] for e in regions.edges if e.right == -1]
+    length, wanted = (float(_lengths(np.array(s)).sum()) for s in (outer, outline))
+    return int(count.max()) <= 2 and abs(length - wanted) < _ON_EDGE_M + 1e-9 * wanted
+
+
+def _lengths(pieces_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.linalg.norm(pieces_m[:, 1] - pieces_m[:, 0], axis=1)
+
+
+def _sides(
+    triangles: NDArray[np.int64],
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """All sides (three of each triangle); of each different one the first place and the count."""
+    sides = triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    _, first, count = np.unique(
+        np.sort(sides, axis=1), axis=0, return_index=True, return_counts=True
+    )
+    return sides, first, count
 
 
 def _read_mesh(mesh: netgen.meshing.Mesh, regions: PlaneRegions) -> PlaneMesh:
     points = np.array([point.p[:2] for point in mesh.Points()])
-    elements = mesh.Elements2D()
-    triangles = np.array([[v.nr - 1 for v in el.vertices] for el in elements], dtype=np.int64)
-    region = np.array([el.index - 1 for el in elements], dtype=np.int64)
-    corners = points[triangles]
-    turn = shapely.is_ccw(shapely.linearrings(corners))
-    triangles[~turn] = triangles[~turn][:, ::-1]
-    sides = mesh.Elements1D()
-    held = np.array([edge.is_held for edge in regions.edges])
+    triangles: list[tuple[int, int, int]] = []
+    region: list[int] = []
+    for element in mesh.Elements2D():
+        corners = [vertex.nr - 1 for vertex in element.vertices]
+        parts = _halves(points, corners) if len(corners) == 4 else [tuple(corners)]
+        triangles += parts
+        region += [element.index - 1] * len(parts)
+    numbers = np.array(triangles, dtype=np.int64)
+    turn = shapely.is_ccw(shapely.linearrings(points[numbers]))
+    numbers[~turn] = numbers[~turn][:, ::-1]
+    held_sides, held_triangles = _held_sides(points, numbers, regions)
     return PlaneMesh(
         points_m=points,
-        triangles=triangles,
-        region=region,
-        edge_points=np.array([[v.nr - 1 for v in s.vertices] for s in sides], dtype=np.int64),
-        edge_is_held=held[[s.index - 1 for s in sides]],
+        triangles=numbers,
+        region=np.array(region, dtype=np.int64),
+        held_sides=held_sides,
+        held_triangles=held_triangles,
     )
 
 
-def _re_entrant_corners(regions: PlaneRegions) -> list[int]:
-    """Nodes of the body's edge at which it turns inwards sharply."""
-    found: list[int] = []
+def _halves(points: NDArray[np.float64], corners: list[int]) -> list[tuple[int, int, int]]:
+    """Cut a quadrilateral along its shorter diagonal."""
+    a, b, c, d = corners
+    first = np.linalg.norm(points[a] - points[c])
+    second = np.linalg.norm(points[b] - points[d])
+    return [(a, b, c), (a, c, d)] if first <= second else [(a, b, d), (b, c, d)]
+
+
+def _held_sides(
+    points: NDArray[np.float64], triangles: NDArray[np.int64], regions: PlaneRegions
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    sides, first, count = _sides(triangles)
+    outer = first[count == 1]
+    held = [regions.nodes_m[[e.start, e.end]] for e in regions.edges if e.is_held]
+    if not held:
+        return np.zeros((0, 2), dtype=np.int64), np.zeros(0, dtype=np.int64)
+    places = shapely.points(points[sides[outer]].mean(axis=1))
+    distance = shapely.distance(shapely.multilinestrings(held), places)
+    outer = outer[distance < _ON_EDGE_M]
+    return sides[outer], outer // 3
+
+
+def _interior_angles(regions: PlaneRegions) -> dict[int, float]:
+    """Interior angle at every node of the body's edge. [rad]"""
     into: dict[int, int] = {}
     outof: dict[int, int] = {}
     for edge in regions.edges:
         if edge.right == -1:
             into[edge.end] = edge.start
             outof[edge.start] = edge.end
+    found: dict[int, float] = {}
     for node, before in into.items():
         here = regions.nodes_m[node]
         back, ahead = regions.nodes_m[before] - here, regions.nodes_m[outof[node]] - here
-        # Interior angle, on the left of the direction of travel.
+        # On the left of the direction of travel.
         angle = np.arctan2(back[1], back[0]) - np.arctan2(ahead[1], ahead[0])
-        if angle % (2 * np.pi) > _RE_ENTRANT_RAD:
-            found.append(node)
+        found[node] = float(angle % (2 * np.pi))
     return found
+
+
+def _re_entrant_corners(regions: PlaneRegions) -> list[int]:
+    """Nodes of the body's edge at which it turns inwards sharply."""
+    angles = _interior_angles(regions)
+    return [node for node, angle in angles.items() if angle > _RE_ENTRANT_RAD]
+
+
+def _corners(regions: PlaneRegions) -> set[int]:
+    """Nodes at which edges that carry a layer meet at an angle, or end."""
+    angles = _interior_angles(regions)
+    turning = {n for n, angle in angles.items() if abs(angle - np.pi) > _CORNER_RAD}
+    return turning | set(held_ends(regions).tolist())

@@ -50,15 +50,15 @@ class PlaneRegion:
         z of its lower and upper face. [m]
     is_held : bool
         Whether both faces are held.
-    footprint : int
-        Number of the attached mass whose footprint it belongs to; -1 for none.
+    footprints : frozenset of int
+        Numbers of the attached masses whose footprints it belongs to.
     """
 
     polygon: Polygon
     bottom_m: float
     top_m: float
     is_held: bool
-    footprint: int
+    footprints: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,6 +87,22 @@ class PlaneRegions:
     nodes_m: NDArray[np.float64]
     edges: tuple[PlaneEdge, ...]
     regions: tuple[PlaneRegion, ...]
+
+    def is_step(self, edge: PlaneEdge) -> bool:
+        """Whether the thickness steps or a held area ends at this edge."""
+        if edge.right == -1:
+            return False
+        left, right = self.regions[edge.left], self.regions[edge.right]
+        return (left.bottom_m, left.top_m, left.is_held) != (
+            right.bottom_m, right.top_m, right.is_held,
+        )  # fmt: skip
+
+    @property
+    def faces_m(self) -> list[float]:
+        """Heights of all faces of the sheet, rising. [m]"""
+        heights = sorted(z for r in self.regions for z in (r.bottom_m, r.top_m))
+        rising = [z for low, z in itertools.pairwise(heights) if z - low > _GRID_M]
+        return [heights[0], *rising]
 
     @property
     def area_m2(self) -> float:
@@ -212,12 +228,8 @@ def _describe(
         bottom_m=bottom_m,
         top_m=top_m,
         is_held=any(shape.contains(inside) for shape in held),
-        footprint=_which(inside, prints),
+        footprints=frozenset(i for i, shape in enumerate(prints) if shape.contains(inside)),
     )
-
-
-def _which(inside: Point, shapes: list[Polygon]) -> int:
-    return next((i for i, shape in enumerate(shapes) if shape.contains(inside)), -1)
 
 
 def _nodes_and_edges(

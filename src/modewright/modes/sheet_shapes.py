@@ -10,32 +10,16 @@ from scipy.spatial import cKDTree
 
 from modewright.checks import check_shape, frozen_array
 from modewright.errors import GeometryError
+from modewright.modes.triangle import basis_values, lattice
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["SheetShapes", "lattice"]
+__all__ = ["SheetShapes"]
 
 # A polygon stands for every arc: a place this far outside it still belongs to the sheet.
 _EDGE_TOLERANCE_M = 2e-5
 _CANDIDATES = 24
-
-
-def lattice(order: int) -> NDArray[np.float64]:
-    """Barycentric coordinates of the equispaced nodes of a triangle.
-
-    Returns
-    -------
-    float array, shape ((order + 1)(order + 2)/2, 3)
-    """
-    pairs = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
-    return np.array([[i, j, order - i - j] for i, j in pairs], dtype=float) / order
-
-
-def _monomials(barycentric: NDArray[np.float64], order: int) -> NDArray[np.float64]:
-    x, y = barycentric[..., 0], barycentric[..., 1]
-    pairs = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
-    return np.stack([x**i * y**j for i, j in pairs], axis=-1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,8 +55,7 @@ class SheetShapes:
         """Displacement per modal coordinate; see `modewright.modes.basis.ModeShapes`."""
         points_m = np.asarray(points_m, dtype=np.float64)
         triangle, barycentric = self._locate(points_m)
-        to_nodes = np.linalg.inv(_monomials(lattice(self.order), self.order))
-        weights = _monomials(barycentric, self.order) @ to_nodes
+        weights, _ = basis_values(self.order, barycentric)
         return np.einsum("pn,pncm->pcm", weights, self.node_values[triangle])
 
     def recombined(self, mixing: NDArray[np.float64]) -> SheetShapes:

@@ -12,18 +12,18 @@ import numpy as np
 
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.basis import Modes
+from modewright.modes.column import Column, layer_levels
 from modewright.modes.eigen import lowest_modes
 from modewright.modes.elasticity import assemble
+from modewright.modes.holds import hold_body
 from modewright.modes.labels import label_modes
-from modewright.modes.plane_mesh import mesh_plane
-from modewright.modes.prisms import extrude, layer_levels
+from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
 from modewright.modes.sampling import bending_strain, sheet_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    import ngsolve as ng
     from numpy.typing import NDArray
 
     from modewright.geometry.blank import Blank
@@ -49,10 +49,10 @@ class _Setting:
     error is below ``wanted_cents``.
     """
 
-    order: int
+    orders: tuple[int, int]
     edge_share: float
     corner_share: float
-    check_order: int
+    check_orders: tuple[int, int]
     check_edge_share: float
     error_share: float
     refine_cents: float
@@ -62,18 +62,18 @@ class _Setting:
 
 ACCURACIES: dict[Accuracy, _Setting] = {
     "draft": _Setting(
-        order=2, edge_share=0.85, corner_share=0.4,
-        check_order=2, check_edge_share=1.5, error_share=0.8,
+        orders=(2, 2), edge_share=1.0, corner_share=0.5,
+        check_orders=(2, 2), check_edge_share=1.6, error_share=0.8,
         refine_cents=np.inf, wanted_cents=np.inf, refinements=0,
     ),
     "normal": _Setting(
-        order=3, edge_share=0.75, corner_share=0.12,
-        check_order=2, check_edge_share=0.75, error_share=0.5,
+        orders=(3, 3), edge_share=1.0, corner_share=0.3,
+        check_orders=(2, 2), check_edge_share=1.0, error_share=0.3,
         refine_cents=25.0, wanted_cents=10.0, refinements=2,
     ),
     "fine": _Setting(
-        order=4, edge_share=0.7, corner_share=0.05,
-        check_order=3, check_edge_share=0.7, error_share=0.6,
+        orders=(4, 3), edge_share=0.7, corner_share=0.05,
+        check_orders=(3, 3), check_edge_share=0.7, error_share=0.5,
         refine_cents=4.0, wanted_cents=2.0, refinements=2,
     ),
 }  # fmt: skip
@@ -84,9 +84,12 @@ _REFINEMENT = 0.55
 _REFINED_ERROR_SHARE = 0.4
 _JUDGED_MODES = 10
 
-_SAGITTA_SHARE = 0.01
+_SAGITTA_SHARE = 0.004
 _LAYER_SHARE = 1.5
 _FEW_MODES = 8
+_STEP_SHARE = 2.0
+_LEAST_STEP_SHARE = 0.25
+_SAME_M = 1e-9
 
 
 def solve_modes(
@@ -130,9 +133,9 @@ def solve_modes(
         body if is_same_mesh else _discretise(blank, setting, setting.check_edge_share, count)
     )
     tell("first solution")
-    check = _solve(check_body, blank, material, setting.check_order, count)
+    check = _solve(check_body, blank, material, setting.check_orders, count)
     tell("second solution")
-    found = _solve(body, blank, material, setting.order, count)
+    found = _solve(body, blank, material, setting.orders, count)
     error_cents = setting.error_share * _gap_cents(check, found)
     limit_cents, edge_share = setting.refine_cents, setting.edge_share
     for _ in range(setting.refinements):
@@ -141,10 +144,10 @@ def solve_modes(
         limit_cents, edge_share = setting.wanted_cents, edge_share * _REFINEMENT
         tell("refining")
         body = _discretise(blank, setting, edge_share, count)
-        coarser, found = found, _solve(body, blank, material, setting.order, count)
+        coarser, found = found, _solve(body, blank, material, setting.orders, count)
         error_cents = _REFINED_ERROR_SHARE * _gap_cents(coarser, found)
     tell("reading shapes")
-    return _describe(body, found, error_cents, blank, material, setting.order, accuracy)
+    return _describe(body, found, error_cents, blank, material, accuracy)
 
 
 def _silent(_: str) -> None:
@@ -168,42 +171,53 @@ def _describe(
     error_cents: NDArray[np.float64],
     blank: Blank,
     material: IsotropicSolid,
-    order: int,
     accuracy: str,
 ) -> Modes:
-    signed = found.shapes * _definite_sign(found.shapes)
-    shapes = sheet_shapes(found.system, signed, body.plane, body.regions, order)
+    shapes = sheet_shapes(found.system, found.shapes)
     return Modes(
         freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
         error_cents=error_cents,
         labels=label_modes(shapes, body.regions, is_held=blank.hold is not None),
         shapes=shapes,
-        bending=bending_strain(found.system, signed, found.omega2, body.plane, body.regions),
+        bending=bending_strain(found.system, found.shapes, found.omega2),
         body_mass_kg=body_mass_kg(body.regions, blank, material),
         source=f"solid elements, {accuracy}",
     )
 
 
-def _definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Sign that makes the largest entry of each column positive: nothing may depend on it."""
-    largest = np.take_along_axis(shapes, np.abs(shapes).argmax(axis=0)[None, :], axis=0)[0]
-    return np.where(largest < 0, -1.0, 1.0)
+def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Make the largest unknown of each mode positive: nothing may depend on the sign."""
+    flat = shapes.reshape(-1, shapes.shape[-1])
+    largest = np.take_along_axis(flat, np.abs(flat).argmax(axis=0)[None, :], axis=0)[0]
+    return shapes * np.where(largest < 0, -1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Body:
     regions: PlaneRegions
     plane: PlaneMesh
-    mesh: ng.Mesh
+    levels_m: NDArray[np.float64]
 
 
 def _discretise(blank: Blank, setting: _Setting, edge_share: float, count: int) -> _Body:
     size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
     regions = cut_into_regions(blank, _SAGITTA_SHARE * min(size_m, 10 * blank.thickness_m))
     edge_m = edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
-    plane = mesh_plane(regions, edge_m, setting.corner_share * edge_m)
-    levels_m = layer_levels(regions, _LAYER_SHARE * edge_m)
-    return _Body(regions=regions, plane=plane, mesh=extrude(plane, regions, levels_m))
+    sizes = MeshSizes(
+        edge_m=edge_m,
+        corner_edge_m=setting.corner_share * edge_m,
+        step_edge_m=max(_STEP_SHARE * blank.thickness_m, _LEAST_STEP_SHARE * edge_m),
+        layer_m=blank.thickness_m,
+    )
+    plane = mesh_plane(regions, sizes)
+    levels_m = layer_levels(regions.faces_m, _LAYER_SHARE * edge_m)
+    return _Body(regions=regions, plane=plane, levels_m=levels_m)
+
+
+def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
+    """Whether the body is its own mirror image in the middle plane of the sheet."""
+    off_middle = [abs(r.bottom_m + r.top_m - blank.thickness_m) for r in regions.regions]
+    return not blank.masses and max(off_middle) < _SAME_M
 
 
 def body_mass_kg(regions: PlaneRegions, blank: Blank, material: IsotropicSolid) -> float:
@@ -222,10 +236,16 @@ def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneReg
 
 
 def _solve(
-    body: _Body, blank: Blank, material: IsotropicSolid, order: int, count: int
+    body: _Body, blank: Blank, material: IsotropicSolid, orders: tuple[int, int], count: int
 ) -> _Solution:
-    system = assemble(body.mesh, material, blank.hold, order)
-    added = mass_factor(system, blank.masses)
+    # Several layers resolve the thickness better with parabolas than one with a cubic.
+    through = orders[1] if len(body.levels_m) == 2 else 2
+    column = Column(
+        levels_m=body.levels_m, order=through, is_mirrored=_is_mirrored(blank, body.regions)
+    )
+    free = assemble(body.plane, body.regions, material, column, orders[0])
+    system = hold_body(free, body.plane, body.regions, blank.hold)
+    added = mass_factor(system, body.plane, body.regions, blank.masses)
     shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
     omega2, shapes = lowest_modes(system, added, count, shift)
-    return _Solution(system=system, omega2=omega2, shapes=shapes)
+    return _Solution(system=system, omega2=omega2, shapes=_with_definite_sign(shapes))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.modes.sheet_shapes import lattice
+from modewright.modes.triangle import lattice
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
