@@ -7,6 +7,7 @@ The door to the audio file library.
 
 from __future__ import annotations
 
+import contextlib
 import os
 from typing import TYPE_CHECKING, Literal
 
@@ -72,8 +73,8 @@ def write_sound(sound: Sound, path: Path, *, depth: Depth = "24 bit", remark: st
             hint="Choose another path or make room.",
         ) from error
     finally:
-        if path.parent.is_dir():
-            beside.unlink(missing_ok=True)
+        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+            beside.unlink()
 
 
 def check_sound_name(path: Path, depth: Depth) -> str:

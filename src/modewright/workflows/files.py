@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from typing import TYPE_CHECKING
 
@@ -26,11 +27,13 @@ def write_bytes(path: Path, content: bytes) -> None:
         beside.write_bytes(content)
         beside.replace(path)
     except OSError as error:
-        beside.unlink(missing_ok=True)
         raise ModewrightError(
             f"{path}: expected a place to write to, got: {error.strerror}.",
             hint="Choose another path or make room.",
         ) from error
+    finally:
+        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+            beside.unlink()
 
 
 def write_text(path: Path, content: str) -> None:
