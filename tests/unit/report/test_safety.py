@@ -1,0 +1,82 @@
+"""Figures of the safety page worked out by hand."""
+
+import dataclasses
+
+import pytest
+
+from modewright.report.safety import CAUTIONS, safety_figures
+
+
+@pytest.fixture
+def with_pickup(bench_g3):
+    def build(louder=False, **changes):
+        design = bench_g3.loaded.design
+        pickup = dataclasses.replace(design.pickups[0], **changes)
+        return {
+            figure.what.partition(": ")[2] or figure.what: figure
+            for figure in safety_figures(
+                dataclasses.replace(design, pickups=(pickup,)), bench_g3.hearing, louder
+            )
+        }
+
+    return build
+
+
+@pytest.mark.parametrize(
+    ("bias_v", "ohm", "volt_ok", "current_ok"),
+    [
+        (60.0, 1e8, True, True),
+        (61.0, 1e8, False, True),
+        (100.0, 50e3, False, True),  # 2 mA
+        (100.0, 49e3, False, False),
+    ],
+)
+def test_bias(bias_v, ohm, volt_ok, current_ok, with_pickup):
+    figures = with_pickup(bias_v=bias_v, bias_resistance_ohm=ohm)
+    assert figures["bias voltage"].value == f"{bias_v:g} V"
+    assert (figures["bias voltage"].verdict == "within") is volt_ok
+    current = figures["current through the bias resistor when touched"]
+    assert float(current.value.split()[0]) == pytest.approx(1e6 * bias_v / ohm, rel=5e-3)
+    assert (current.verdict == "within") is current_ok
+
+
+def test_stored_energy(with_pickup, bench_g3):
+    figures = with_pickup(bias_v=100.0, stray_capacitance_f=100e-12)
+    total_f = bench_g3.hearing.pickups[0].figures.capacitance_f + 100e-12
+    value = figures["energy stored on plate and lead"]
+    assert value.value.endswith(" nJ")
+    assert float(value.value.split()[0]) == pytest.approx(total_f * 100**2 / 2 * 1e9, rel=5e-3)
+    assert value.verdict == "within"
+    # 350 µJ at 100 V are 70 nF.
+    big = with_pickup(bias_v=100.0, stray_capacitance_f=80e-9)
+    assert big["energy stored on plate and lead"].verdict == "ABOVE"
+
+
+def test_what_is_not_known_is_not_called_safe(with_pickup):
+    verdict = with_pickup()["energy stored in the bias supply"].verdict
+    assert "not shown to be safe" in verdict
+
+
+@pytest.mark.parametrize(("louder", "verdict"), [(False, "within"), (True, "ABOVE")])
+def test_ceiling(louder, verdict, with_pickup):
+    assert with_pickup(louder)["loudest rendered sample"].verdict == verdict
+
+
+def test_coil_at_its_limit(with_pickup, bench_g3):
+    figure = with_pickup()["coil at its limit for ever"]
+    driver = bench_g3.hearing.drivers[0]
+    power_mw = 16.0 * driver.figures.limits.current_a**2 / 2 * 1e3
+    assert float(figure.value.split()[0]) == pytest.approx(power_mw, rel=5e-3)
+    assert figure.verdict == "within"
+
+
+def test_cautions_defer_to_those_who_decide():
+    text = " ".join(CAUTIONS)
+    for word in (
+        "local codes",
+        "licensed practitioner",
+        "eye protection",
+        "discharge",
+        "turned down",
+    ):
+        assert word in text
