@@ -46,15 +46,21 @@ def tempo(bpm, time=0):
     return mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(bpm), time=time)
 
 
+def changes_of(score, mode):
+    """What happens to a mode; 0 stands for all of them."""
+    return [(c.at_s, c.to) for c in score.changes if c.mode in (0, mode)]
+
+
 def test_notes_strike_and_releases_damp(tmp_path, regulators):
     # 120 beats per minute unless a tempo is set (Standard MIDI Files 1.0).
     notes = [note(127, TICKS), note(0, TICKS), note(64, 0), note(9, TICKS, "note_off")]
     path = saved(tmp_path, notes, kind=0)
     score = score_from_midi(path, regulators)
     assert [(s.at_s, s.strength) for s in score.strikes] == [(0.5, 1.0), (1.0, 64 / 127)]
-    assert [(c.at_s, c.mode, c.to) for c in score.changes] == [
-        (0.5, 0, "free"), (1.0, 0, "damped"), (1.0, 0, "free"), (1.5, 0, "damped"),
-    ]  # fmt: skip
+    for mode in (1, 2, 4):
+        assert changes_of(score, mode) == [
+            (0.5, "free"), (1.0, "damped"), (1.0, "free"), (1.5, "damped"),
+        ]  # fmt: skip
     assert score.length_s == pytest.approx(1.5 + 3)
     assert score.holds == ()
 
@@ -87,6 +93,13 @@ def test_controllers_hold_the_treated_modes_in_their_order(tmp_path, regulators)
     ]
     for row, expected in zip(found, wanted, strict=True):
         assert row == pytest.approx(expected)
+
+
+def test_notes_leave_alone_what_a_controller_holds(tmp_path, regulators):
+    track = [turn(17, 127, 0), note(90, TICKS), note(0, TICKS), turn(17, 0, TICKS), note(90, TICKS)]
+    score = score_from_midi(saved(tmp_path, track), regulators)
+    assert changes_of(score, 1) == [(0.5, "free"), (1.0, "damped"), (2.0, "free")]
+    assert changes_of(score, 2) == [(2.0, "free")]
 
 
 def test_controller_that_is_never_released_holds_to_the_end(tmp_path, regulators):

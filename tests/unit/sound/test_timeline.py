@@ -118,6 +118,14 @@ def test_later_hold_takes_over_and_what_followed_the_first_is_forgotten(lay_out)
         np.testing.assert_array_equal(laid.state[:, 0], HELD)
 
 
+def test_later_hold_glides_from_where_the_first_stood(lay_out):
+    first = Hold(mode=1, at_s=0.0, attack_s=0.0)
+    second = Hold(mode=1, at_s=0.3, attack_s=0.2, level_m=10e-6)
+    laid = lay_out(length_s=0.6, holds=(first, second))
+    wanted_m = [40e-6, 25e-6, 10e-6]
+    assert laid.target_m[[300, 400, 500], 0] == pytest.approx(wanted_m, rel=1e-6)
+
+
 def test_change_ends_a_hold_of_its_own_mode_only(lay_out):
     holds = tuple(Hold(mode=m, at_s=0.0, attack_s=0.0) for m in (1, 2))
     one = lay_out(length_s=0.4, holds=holds, changes=(Change(at_s=0.2, mode=2, to="damped"),))
