@@ -131,6 +131,7 @@ def _print_modes(found: Data) -> None:
             m["state"],
             f"{m['level_m'] * 1e6:.3g}",
             f"{m['highest_level_m'] * 1e6:.3g}",
+            m["highest_level_by"],
             f"{m['hold_power_w'] * 1e3:.2g}",
             f"{damped[m['number'] - 1]['t60_s']:.3f}",
             f"{damped[m['number'] - 1]['shift_cents']:+.2f}",
@@ -140,14 +141,17 @@ def _print_modes(found: Data) -> None:
         for m in found["modes"]
     ]
     columns = (
-        "mode", "kind", "state", "level um", "most um", "hold mW", "damped T60 s", "cents",
-        "fastest T60 s", "limited by",
+        "mode", "kind", "state", "level um", "most um", "by", "hold mW", "damped T60 s", "cents",
+        "fastest T60 s", "T60 limited by",
     )  # fmt: skip
     print_table("Treated modes", columns, rows)
 
 
 def _print_margins(case: Data) -> None:
     m = case["margins"]
+    if not case["is_stable"]:
+        click.echo(f"Margins, {case['case']}: none, the loop is unstable.\n")
+        return
     print_table(
         f"Margins, {case['case']}",
         ("margin", "value", "at Hz"),

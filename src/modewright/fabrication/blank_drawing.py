@@ -19,6 +19,7 @@ __all__ = ["draw_blank"]
 _FIRST_MM = 6.0
 _STEP_MM = 6.0
 _SAME_MM = 0.01
+_SHORTEST_EDGE_MM = 2.0
 
 
 def draw_blank(
@@ -102,13 +103,24 @@ def _measures(blank: Blank) -> list[Measure]:
         )
         for row, x in enumerate([*inner, float(high_x)])
     ]  # fmt: skip
-    found.append(
+    across = [*_edges_across(corners, float(low_y), float(high_y)), float(high_y)]
+    found += [
         Measure(
-            start_mm=origin, end_mm=(float(low_x), float(high_y)), axis="y",
-            at_mm=float(low_x) - _FIRST_MM, text=f"{high_y - low_y:.3f}",
+            start_mm=origin, end_mm=(float(low_x), y), axis="y",
+            at_mm=float(low_x) - _FIRST_MM - _STEP_MM * row, text=f"{y - low_y:.3f}",
         )
-    )  # fmt: skip
+        for row, y in enumerate(across)
+    ]  # fmt: skip
     return found
+
+
+def _edges_across(corners: np.ndarray, low_y: float, high_y: float) -> list[float]:
+    """Places across the blank of edges that run along it, such as the sides of arms and slots."""
+    ends = np.roll(corners, -1, axis=0)
+    runs_along = np.abs(ends[:, 1] - corners[:, 1]) < _SAME_MM
+    is_long = np.abs(ends[:, 0] - corners[:, 0]) > _SHORTEST_EDGE_MM
+    places = np.unique(corners[runs_along & is_long, 1].round(3))
+    return [float(y) for y in places if low_y + _SAME_MM < y < high_y - _SAME_MM]
 
 
 def _is_tip(corners: np.ndarray, x: float) -> bool:
@@ -128,7 +140,9 @@ def _notes(blank: Blank, plates: tuple[tuple[str, Loop], ...]) -> list[Note]:
         notes.append(Note(place_mm=_mm(middle), text=text, height_mm=2.0))
     for mass in blank.masses:
         text = f"mass {mass.mass_kg * 1e3:.3g} g ({mass.side})"
-        notes.append(Note(place_mm=_mm(mass.centre_m), text=text, height_mm=2.0))
+        beside = (mass.centre_m[0] + 1.1 * mass.footprint_radius_m, mass.centre_m[1])
+        notes.append(Note(place_mm=_mm(beside), text=text, height_mm=2.0))
+    notes += _radius_notes(blank)
     for name, loop in plates:
         notes.append(Note(place_mm=_mm(loop.vertices_m.mean(axis=0)), text=name, height_mm=2.0))
     return notes
@@ -140,3 +154,22 @@ def _size_text(hole: Loop) -> str:
     if is_round:
         return f"⌀{np.hypot(*size_mm):.2f}"
     return f"{size_mm[0]:.2f} × {size_mm[1]:.2f}"
+
+
+def _radius_notes(blank: Blank) -> list[Note]:
+    """Radius and number of the arcs of each radius in the outer contour, at the first of them."""
+    outer = blank.outline.outer
+    ends = np.roll(outer.vertices_m, -1, axis=0)
+    seen: dict[str, list[np.ndarray]] = {}
+    for start, end, bulge in zip(outer.vertices_m, ends, outer.bulge, strict=True):
+        if bulge != 0:
+            radius = float(np.hypot(*(end - start))) * (1 + bulge**2) / (4 * abs(bulge))
+            seen.setdefault(f"R{radius * 1e3:.3g}", []).append((start + end) / 2)
+    return [
+        Note(
+            place_mm=(_mm(places[0])[0] + 0.5, _mm(places[0])[1] + 0.5),
+            text=name if len(places) == 1 else f"{name} × {len(places)}",
+            height_mm=2.0,
+        )
+        for name, places in seen.items()
+    ]

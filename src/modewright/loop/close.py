@@ -30,6 +30,7 @@ __all__ = ["ClosedLoop", "LoopCase", "close_loop"]
 
 
 _HEARD_SHARE = 1e-3
+_NAMED_AT_MOST = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,12 +171,16 @@ def _observed_modes(
 
 
 def _instabilities(plant: Plant, case: LoopCase) -> list[str]:
+    """The modes that grow, the fastest first; a howl drags others along, which need no sentence."""
+    rates = case.poles.decay_rate_per_s
+    growing = [int(i) for i in np.argsort(rates) if rates[i] <= 0]
     found = [
         f"Unstable ({case.name}): mode {i + 1} ({plant.labels[i]}) grows at "
-        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {3 * np.log(10) / -rate:.2f} s."
-        for i, rate in enumerate(case.poles.decay_rate_per_s)
-        if rate <= 0
+        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {3 * np.log(10) / -rates[i] * 1e3:.3g} ms."
+        for i in growing[:_NAMED_AT_MOST]
     ]
+    if len(growing) > _NAMED_AT_MOST:
+        found.append(f"Unstable ({case.name}): {len(growing) - _NAMED_AT_MOST} more modes grow.")
     if case.poles.slowest_other_per_s <= 0:
         found.append(f"Unstable ({case.name}): a motion of the observer or a filter grows.")
     return found

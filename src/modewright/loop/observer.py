@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Observer", "design_observer"]
 
-_HEARD_FLOOR = 1e-6
+_HEARD_FLOOR = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -112,11 +112,13 @@ def design_observer(plant: Plant, modes: NDArray[np.int64], bandwidth_hz: float)
 def _check_heard(plant: Plant, modes: NDArray[np.int64], heard: NDArray[np.complex128]) -> None:
     # Compared per modal coordinate: the level scale of a mode may be small at the reference point.
     per_coordinate = np.abs(heard * plant.scale_per_sqrt_kg[modes])
+    loudest = float(np.abs(plant.pickup_gain * plant.scale_per_sqrt_kg).max())
     for index, value in zip(modes, per_coordinate, strict=True):
-        if value <= _HEARD_FLOOR * per_coordinate.max():
+        if value <= _HEARD_FLOOR * loudest:
             raise LoopError(
                 f"loop: expected a pickup that hears mode {index + 1} ({plant.labels[index]}), got "
-                "no signal from it: the plate lies on a node.",
+                "next to no signal from it: the plate lies on a node, or the mode moves in the "
+                "sheet's plane.",
                 hint="Move or reshape the pickup plate, or lower loop.modelled_modes.",
             )
 

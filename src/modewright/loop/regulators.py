@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 __all__ = ["Regulators", "design_regulators"]
 
 _DECAY_60_DB = float(3 * np.log(10))
+# A mode that the driver pushes a thousand times less than another cannot be treated with it.
+_REACH_SHARE = 1e-3
 # The integrator only trims what the model got wrong; a faster one would overshoot on every attack.
 _INTEGRAL_SHARE = 0.03
 _INTEGRAL_AUTHORITY = 0.25
@@ -165,10 +167,14 @@ def design_regulators(
 
 def _check_reach(plant: Plant, modes: NDArray[np.int64], drive: NDArray[np.float64]) -> None:
     per_coordinate = drive / np.abs(plant.scale_per_sqrt_kg[modes])
+    every = np.abs(plant.drive_gain / plant.scale_per_sqrt_kg) * 2 * np.pi * plant.freq_hz
+    per_coordinate = per_coordinate * 2 * np.pi * plant.freq_hz[modes]
+    strongest = float(every.max())
     for index, value in zip(modes, per_coordinate, strict=True):
-        if value <= 1e-6 * per_coordinate.max():
+        if value <= _REACH_SHARE * strongest:
             raise LoopError(
                 f"loop: expected a driver that moves mode {index + 1} ({plant.labels[index]}), got "
-                "no force on it: the driver sits on a node.",
+                "next to no force on it: it sits on a node, or the mode moves in the "
+                "sheet's plane.",
                 hint="Move the driver, or leave the mode out of loop.modes.",
             )

@@ -17,6 +17,7 @@ from modewright.report.page import (
     vector,
 )
 from modewright.report.safety import CAUTIONS, SafetyFigure
+from modewright.report.tables import SMALL_HARMONIC
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -80,12 +81,12 @@ def dossier_page(
     str
         HTML.
     """
-    first = modes["modes"][0]
+    first, sounding = modes["modes"][0], hearing["operating_point"]["sounding"]
     verdict = "stable" if loop["is_stable"] else "UNSTABLE"
     lead = (
-        f"{first['note']} {first['note_cents']:+.0f} cents at {first['freq_hz']:.2f} Hz "
-        f"(± {first['cents_error_estimate']:.1f} cents of discretisation), loop {verdict} with "
-        f"{loop['modes_in_plant']} modes. {remarks}"
+        f"Sounds {sounding['note']} {sounding['note_cents']:+.0f} cents, {sounding['freq_hz']:.2f} "
+        f"Hz, with bias and magnets on (± {first['cents_error_estimate']:.1f} cents of "
+        f"discretisation); loop {verdict} with {loop['modes_in_plant']} modes. {remarks}"
     )
     chapters = (
         _shape(modes, pictures),
@@ -144,9 +145,9 @@ def _modes(modes: Data, pictures: DossierPictures) -> Chapter:
         title="Modes",
         blocks=(
             paragraph(
-                f"Solid finite elements ({modes['method']}). The error estimate compares two "
-                f"discretisations. Notes are counted from A4 = {modes['a4_hz']:g} Hz; the modal "
-                f"mass is referred to {place}."
+                f"Method: {modes['method']}, of the body by itself; bias and magnets come under "
+                "Listening. The error estimate compares two discretisations. Notes are counted "
+                f"from A4 = {modes['a4_hz']:g} Hz; the modal mass is referred to {place}."
             ),
             table(columns, rows),
             picture(pictures.plan_png, "png", "Motion normal to the sheet, with node lines."),
@@ -183,8 +184,8 @@ def _listening(hearing: Data) -> Chapter:
             paragraph(
                 f"{pickup['name']}: {pickup['capacitance_f'] * 1e12:.3g} pF, corner "
                 f"{pickup['corner_hz']:.2g} Hz. Signal-to-noise ratio and second harmonic are for "
-                "10 µm peak of each mode alone, measured at the reference point. Fringe fields "
-                "are left out."
+                "10 µm peak of each mode alone, measured at the reference point. "
+                + _fringe_text(pickup["fringe_factor"])
             )
         )
         rows = [
@@ -193,7 +194,7 @@ def _listening(hearing: Data) -> Chapter:
                 _text(value, "+.4g"),
                 _text(pickup["phase_deg"][i], "z.0f"),
                 _text(pickup["signal_to_noise_db"][i], ".0f"),
-                _text(pickup["second_harmonic"][i], ".2%"),
+                _harmonic(pickup["second_harmonic"][i]),
             )
             for i, value in enumerate(pickup["sensitivity_v_per_m"])
         ]
@@ -281,6 +282,7 @@ def _loop(loop: Data, pictures: DossierPictures) -> Chapter:
             m["state"],
             f"{m['level_m'] * 1e6:.3g}",
             f"{m['highest_level_m'] * 1e6:.3g}",
+            m["highest_level_by"],
             f"{m['hold_power_w'] * 1e3:.2g}",
             f"{damped[m['number'] - 1]['t60_s']:.3f}",
             f"{damped[m['number'] - 1]['shift_cents']:+.2f}",
@@ -290,18 +292,10 @@ def _loop(loop: Data, pictures: DossierPictures) -> Chapter:
         for m in loop["modes"]
     ]
     columns = (
-        "mode", "kind", "state", "level µm", "most µm", "hold mW", "damped T60 s", "shift cents",
-        "fastest T60 s", "limited by",
+        "mode", "kind", "state", "level µm", "most µm", "by", "hold mW",
+        "damped T60 s", "shift cents", "fastest T60 s", "T60 limited by",
     )  # fmt: skip
-    margins = [
-        (
-            case["case"],
-            _text(case["margins"]["gain_db"], ".1f"),
-            _text(case["margins"]["phase_deg"], ".0f"),
-            _text(_scaled(case["margins"]["delay_s"], 1e3), ".3g"),
-        )
-        for case in loop["cases"]
-    ]
+    margins = [_margin_row(case) for case in loop["cases"]]
     findings = loop["findings"] or ["Nothing stands against this loop."]
     return Chapter(
         title="Loop",
@@ -321,6 +315,18 @@ def _loop(loop: Data, pictures: DossierPictures) -> Chapter:
     )
 
 
+def _margin_row(case: Data) -> tuple[str, str, str, str]:
+    if not case["is_stable"]:
+        return (case["case"], "none: unstable", "none", "none")
+    margins = case["margins"]
+    return (
+        case["case"],
+        _text(margins["gain_db"], ".1f"),
+        _text(margins["phase_deg"], ".0f"),
+        _text(_scaled(margins["delay_s"], 1e3), ".3g"),
+    )
+
+
 def _sounds(sounds: Sequence[SoundEntry]) -> Chapter:
     blocks: list[str] = [
         paragraph(
@@ -331,7 +337,13 @@ def _sounds(sounds: Sequence[SoundEntry]) -> Chapter:
     for sound in sounds:
         blocks.append(audio(sound.wav, f"{sound.name}.wav: {sound.caption}"))
         if sound.level_png is not None:
-            blocks.append(picture(sound.level_png, "png", f"Levels during {sound.name}."))
+            blocks.append(
+                picture(
+                    sound.level_png,
+                    "png",
+                    f"Levels during {sound.name}, as the observer sees them.",
+                )
+            )
         blocks.append(
             picture(sound.spectrum_png, "png", f"Spectrum of the last second of {sound.name}.")
         )
@@ -351,6 +363,19 @@ def _safety(figures: Sequence[SafetyFigure]) -> Chapter:
             caution(CAUTIONS),
         ),
     )
+
+
+def _fringe_text(factor: float | None) -> str:
+    if factor is None:
+        return "Fringe fields are left out."
+    return f"Fringe fields are left out; they would multiply the capacitance by about {factor:.2f}."
+
+
+def _harmonic(value: float | None) -> str:
+    """The second harmonic, which the expansion in the motion only knows while it is small."""
+    if value is None:
+        return "∞"
+    return f"{value:.2%}" if value < SMALL_HARMONIC else "large"
 
 
 def _scaled(value: float | None, factor: float) -> float | None:

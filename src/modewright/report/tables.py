@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from modewright.transducers.path_table import PathRow
 
 __all__ = [
+    "SMALL_HARMONIC",
     "driver_data",
     "finite",
     "loop_data",
@@ -28,6 +29,9 @@ __all__ = [
 ]
 
 Data = dict[str, Any]
+
+# The second harmonic comes from an expansion in the motion: beyond this it is only "large".
+SMALL_HARMONIC = 0.3
 
 
 def origin(design_hash: str, accuracy: str) -> Data:
@@ -69,6 +73,11 @@ def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]
     return rows
 
 
+def _turned(phase_deg: float) -> float:
+    """Half a turn back and half a turn ahead are the same; write it one way."""
+    return 180.0 if phase_deg <= -179.995 else phase_deg
+
+
 def pickup_data(pickup: HeardPickup, count: int) -> Data:
     """Figures of a pickup; per-mode lists hold the lowest `count` modes."""
     figures = pickup.figures
@@ -81,7 +90,7 @@ def pickup_data(pickup: HeardPickup, count: int) -> Data:
         "ktc_noise_v_rms": figures.ktc_noise_v,
         "motion_m": figures.motion_m,
         "sensitivity_v_per_m": [finite(v) for v in figures.sensitivity_v_per_m[:count]],
-        "phase_deg": [finite(v) for v in figures.phase_deg[:count]],
+        "phase_deg": [finite(_turned(v)) for v in figures.phase_deg[:count]],
         "signal_to_noise_db": [finite(v) for v in figures.signal_to_noise_db[:count]],
         "second_harmonic": [finite(v) for v in figures.second_harmonic[:count]],
     }
@@ -106,10 +115,16 @@ def driver_data(driver: PushingDriver, count: int) -> Data:
     }
 
 
-def rest_data(hearing: Hearing, count: int) -> Data:
+def rest_data(hearing: Hearing, a4_hz: float, count: int) -> Data:
     """The operating point: gaps at rest and what bias and magnets do to the pitch."""
     point = hearing.operating_point
+    note = nearest_note(float(point.basis.freq_hz[0]), a4_hz)
     return {
+        "sounding": {
+            "freq_hz": float(point.basis.freq_hz[0]),
+            "note": note.name,
+            "note_cents": float(note.cents),
+        },
         "gaps": [
             {
                 "name": gap.name,
@@ -162,6 +177,7 @@ def _case_data(loop: ClosedLoop, case: LoopCase) -> Data:
     t60_s = 3 * np.log(10) / poles.decay_rate_per_s
     return {
         "case": case.name,
+        "is_stable": case.poles.is_stable,
         "margins": {
             "gain_db": finite(margins.gain_db),
             "gain_freq_hz": margins.gain_freq_hz,

@@ -1,6 +1,7 @@
 """A standard MIDI file as a score. The door to the MIDI library.
 
-Notes strike: velocity is strength, a release damps every treated mode, a new note frees them.
+Notes strike: velocity is strength, a new note frees every treated mode, a release damps it, except
+modes that a controller holds.
 The eight general-purpose controllers of MIDI 1.0 (16 to 19 and 80 to 83) hold the treated modes in
 their order: 127 is the level of the design, 0 releases. The library's messages have no types:
 hence the switches below.
@@ -11,7 +12,7 @@ hence the switches below.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import mido
 from mido.midifiles.meta import KeySignatureError
@@ -59,24 +60,39 @@ def score_from_midi(path: Path, regulators: Regulators) -> Score:
     if end_s + _TAIL_S > _LONGEST_S:
         raise ScoreError(f"{path}: expected at most an hour, got {end_s:.0f} s.")
     strikes: list[Strike] = []
-    changes: list[Change] = []
+    notes: list[tuple[float, Literal["free", "damped"]]] = []
     turns: dict[int, list[tuple[float, int]]] = {}
     now_s = 0.0
     for message in messages:
         now_s += float(message.time)
         if message.type == "note_on" and message.velocity > 0:
             strikes.append(Strike(at_s=now_s, strength=message.velocity / 127))
-            changes.append(Change(at_s=now_s, to="free"))
+            notes.append((now_s, "free"))
         elif message.type in ("note_on", "note_off"):
-            changes.append(Change(at_s=now_s, to="damped"))
+            notes.append((now_s, "damped"))
         elif message.type == "control_change" and message.control in GENERAL_PURPOSE_CONTROLLERS:
             turns.setdefault(message.control, []).append((now_s, message.value))
+    holds = _holds(turns, regulators, end_s)
     return Score(
         length_s=end_s + _TAIL_S,
         strikes=tuple(strikes),
-        holds=tuple(_holds(turns, regulators, end_s)),
-        changes=tuple(changes),
+        holds=tuple(holds),
+        changes=tuple(_changes(notes, holds, regulators)),
     )
+
+
+def _changes(
+    notes: list[tuple[float, Literal["free", "damped"]]],
+    holds: list[Hold],
+    regulators: Regulators,
+) -> list[Change]:
+    """Notes free and damp every treated mode that no controller holds at that moment."""
+    found: list[Change] = []
+    for at_s, to in notes:
+        held = {h.mode for h in holds if h.at_s <= at_s and (h.until_s or at_s + 1) > at_s}
+        modes = (int(mode) + 1 for mode in regulators.modes)
+        found += [Change(at_s=at_s, mode=mode, to=to) for mode in modes if mode not in held]
+    return found
 
 
 def _read(path: Path) -> tuple[list[Any], float]:

@@ -170,14 +170,17 @@ def _lay_out_mode(
         state[begin_s >= after] = _STATE_CODE[what.then]
         level = what.level_m if what.level_m is not None else design_level_m
         late = edges_s >= at_s
-        target[late] = level * _envelope(what, end_s, edges_s[late])
+        begin = float(np.interp(at_s, edges_s, target)) / level
+        target[late] = level * _envelope(what, begin, end_s, edges_s[late])
 
 
-def _envelope(hold: Hold, end_s: float, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Share of the level at each moment, oscillator included."""
+def _envelope(
+    hold: Hold, begin: float, end_s: float, time_s: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Share of the level at each moment, oscillator included; `begin` is where it starts from."""
     shape_s = np.cumsum([hold.at_s, max(hold.attack_s, 1e-9), max(hold.decay_s, 1e-9)])
-    risen = np.interp(time_s, shape_s, [0.0, 1.0, hold.sustain])
-    at_end = float(np.interp(end_s, shape_s, [0.0, 1.0, hold.sustain]))
+    risen = np.interp(time_s, shape_s, [begin, 1.0, hold.sustain])
+    at_end = float(np.interp(end_s, shape_s, [begin, 1.0, hold.sustain]))
     release = max(hold.release_s, 1e-9)
     falling = at_end * np.clip(1 - (time_s - end_s) / release, 0, 1)
     share = np.where(time_s < end_s, risen, falling)

@@ -144,7 +144,7 @@ def hearing_data(found: Analysis) -> dict[str, Any]:
     """Operating point, pickups, drivers and signal path as plain data."""
     count = found.shown_modes
     return {
-        "operating_point": rest_data(found.hearing, count),
+        "operating_point": rest_data(found.hearing, found.loaded.design.design.a4_hz, count),
         "pickups": [pickup_data(pickup, count) for pickup in found.hearing.pickups],
         "drivers": [driver_data(driver, count) for driver in found.hearing.drivers],
         "signal_path": path_data(signal_path(found.loaded.design, found.hearing), count),

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["mode_plan_png"]
 
 _COLUMNS = 2
+_STILL_SHARE = 0.004
 
 
 def mode_plan_png(
@@ -60,8 +61,13 @@ def mode_plan_png(
         for ax in axes.ravel()[count:]:
             ax.set_axis_off()
         for mode, (ax, caption) in enumerate(zip(axes.ravel(), captions, strict=False)):
-            _draw_mode(ax, picture, mode, is_tall)
-            ax.set_title(caption, fontsize=9, loc="left")
+            moves_flat = _draw_mode(ax, picture, mode, is_tall)
+            remark = "   (moves in its plane)" if moves_flat else ""
+            ax.set_title(caption + remark, fontsize=9, loc="left")
+            low, high = picture.points_m.min(axis=0) * 1e3, picture.points_m.max(axis=0) * 1e3
+            order = [1, 0] if is_tall else [0, 1]
+            ax.set_xlim(low[order[0]], high[order[0]])
+            ax.set_ylim(low[order[1]], high[order[1]])
             for plate in plates_m:
                 closed = np.vstack([plate, plate[:1]])[:, :: -1 if is_tall else 1] * 1e3
                 ax.plot(*closed.T, color="#444444", lw=0.9, ls=(0, (4, 2)))
@@ -79,7 +85,8 @@ def mode_plan_png(
     return figure_png(draw, width_in=8.2, height_in=height)
 
 
-def _draw_mode(ax: Axes, picture: SurfacePicture, mode: int, is_tall: bool) -> None:
+def _draw_mode(ax: Axes, picture: SurfacePicture, mode: int, is_tall: bool) -> bool:
+    """Colour one mode and draw its node lines; True if it moves in the sheet's plane."""
     x, y = picture.points_m.T * 1e3
     if is_tall:
         x, y = y, x
@@ -90,16 +97,11 @@ def _draw_mode(ax: Axes, picture: SurfacePicture, mode: int, is_tall: bool) -> N
     shown = in_plane / in_plane.max() if is_flat else normal / np.abs(normal).max()
     ax.tripcolor(mesh, shown, cmap="PuOr", vmin=-1, vmax=1, shading="gouraud", rasterized=True)
     if not is_flat:
+        # Next to a held edge nothing moves, and the sign of nothing makes no node line.
+        still = np.abs(shown)[picture.triangles].max(axis=1) < _STILL_SHARE
+        mesh.set_mask(still)
         ax.tricontour(mesh, shown, levels=[0.0], colors="black", linewidths=0.9)
-    else:
-        ax.annotate(
-            "moves in its plane",
-            (0.99, 0.06),
-            xycoords="axes fraction",
-            ha="right",
-            fontsize=7,
-            color="#333333",
-        )
     ax.set_aspect("equal")
     ax.tick_params(labelsize=7)
     ax.grid(visible=False)
+    return is_flat
