@@ -238,3 +238,13 @@ def test_scores_of_any_bytes_are_told(example, tmp_path, call):
         score.write_bytes(content)
         ended = call("render", example, "--score", score, "-o", tmp_path / "a.wav")
         assert ended.code == 2
+
+
+def test_settings_of_strike_and_listening_have_limits(example, score, tmp_path, call):
+    text = example.read_text(encoding="utf-8").replace('"0.2 N"', '"1e300 N"')
+    design = tmp_path / "design.toml"
+    design.write_text(text + '\n[listening]\nceiling = "-1e9 dB"\n', encoding="utf-8")
+    ended = call("render", design, "--score", score, "-o", tmp_path / "a.wav")
+    assert ended.code == 2
+    assert "strike.force: expected at most 10000 N" in ended.err
+    assert "listening.ceiling: expected at least -100 dB" in ended.err

@@ -53,5 +53,6 @@ class ListeningSettings:
         "Highest level that a rendered file may reach, relative to full scale.",
         default=-3.0,
         show="dB",
+        at_least=-100,
         at_most=0,
     )
