@@ -4,6 +4,7 @@ import csv
 import html.parser
 import json
 import re
+import tomllib
 import types
 
 import ezdxf
@@ -137,14 +138,24 @@ def test_complete_design_beside_the_page_is_the_same_design(written, bench_g3):
     assert again.design_hash == bench_g3.loaded.design_hash
 
 
-def test_outline_has_the_area_of_the_body(written):
+def in_mm(text):
+    value, unit = text.split()
+    assert unit == "mm"
+    return float(value)
+
+
+def test_outline_has_the_area_of_the_body(written, example):
     space = ezdxf.readfile(written.folder / "outline.dxf").modelspace()
     (outline,) = space.query('LWPOLYLINE[layer=="OUTLINE"]')
-    # Base, three arms, six rounded corners, and at the bottom of each slot a half circle cut into
-    # a square end: both slots are 1.5 mm wide.
-    corner = (1 - np.pi / 4) * 0.5**2
-    filled = 1.5 * 0.75 - np.pi * 0.75**2 / 2
-    wanted = 23 * 22 + 6 * 41.5 + 7 * 45.5 + 6 * 38 - 6 * corner + 2 * filled
+    reed = tomllib.loads(example.read_text(encoding="utf-8"))["resonator"]
+    arms = [(in_mm(arm["length"]), in_mm(arm["width"])) for arm in reed["arms"]]
+    slots = [in_mm(width) for width in reed["slot_widths"]]
+    head = sum(width for _, width in arms) + sum(slots)
+    # Base, arms, rounded tips, and a half circle at the bottom of each slot that leaves the
+    # corners of the square end standing.
+    wanted = in_mm(reed["base_length"]) * head + sum(length * width for length, width in arms)
+    wanted -= 2 * len(arms) * (1 - np.pi / 4) * in_mm(reed["tip_radius"]) ** 2
+    wanted += sum((1 - np.pi / 4) * width**2 / 2 for width in slots)
     assert drawn_area_mm2(outline) == pytest.approx(wanted, rel=1e-4)
 
 
