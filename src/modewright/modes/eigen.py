@@ -67,7 +67,7 @@ def lowest_modes(
     omega2, unknowns = _Search(bending, added_mass, shift_rad2_s2).lowest(count)
     shapes = bending.spread(unknowns)
     for family in in_plane:
-        more, unknowns = _Search(family, added_mass, shift_rad2_s2).up_to(omega2[-1], count)
+        more, unknowns = _Search(family, added_mass, shift_rad2_s2).among(omega2)
         omega2 = np.concatenate([omega2, more])
         shapes = np.concatenate([shapes, family.spread(unknowns)], axis=-1)
     order = np.argsort(omega2, kind="stable")[:count]
@@ -115,14 +115,16 @@ class _Search:
         order = np.argsort(omega2)
         return omega2[order], unknowns[:, order]
 
-    def up_to(
-        self, limit_rad2_s2: float, most: int
+    def among(
+        self, others_rad2_s2: NDArray[np.float64]
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """All modes below a limit and at least one above, but at most so many."""
+        """All modes of the family among the lowest, as many as there are others, of both."""
+        most = len(others_rad2_s2)
         count = min(_FIRST_IN_PLANE, most)
         while True:
             omega2, unknowns = self.lowest(count)
-            if omega2[-1] > limit_rad2_s2 or count == most:
+            highest = np.sort(np.concatenate([omega2, others_rad2_s2]))[most - 1]
+            if omega2[-1] >= highest or count == most:
                 return omega2, unknowns
             count = min(2 * count, most)
 

@@ -68,13 +68,17 @@ def _strips(shapes: SheetShapes, body: Polygon, along: int) -> list[_Strip]:
     low, high = body.bounds[along], body.bounds[along + 2]
     across = (body.bounds[1 - along] - 1.0, body.bounds[3 - along] + 1.0)
     stations = low + (high - low) * (np.arange(_STATIONS) + 0.5) / _STATIONS
-    rows: list[list[_Cut]] = []
-    for station in stations:
+    pieces: list[NDArray[np.float64]] = []
+    station_of: list[int] = []
+    for number, station in enumerate(stations):
         ends = [(station, across[0]), (station, across[1])]
         line = LineString(ends if along == 0 else [end[::-1] for end in ends])
         parts = shapely.get_parts(shapely.intersection(line, body))
-        pieces = [np.asarray(p.coords) for p in parts if p.length > 0]
-        rows.append(sorted((_cut(shapes, piece, along) for piece in pieces), key=lambda c: c.place))
+        found = [np.asarray(p.coords)[[0, -1]] for p in parts if p.length > 0]
+        pieces += sorted((_rising(p, 1 - along) for p in found), key=lambda p: p[0, 1 - along])
+        station_of += [number] * len(found)
+    cuts = _cuts(shapes, np.array(pieces))
+    rows = [[c for c, n in zip(cuts, station_of, strict=True) if n == i] for i in range(_STATIONS)]
     most = max(len(row) for row in rows)
     divided = [row for row in rows if len(row) == most]
     if most == 1 or len(divided) < _STATIONS // 10:
@@ -84,18 +88,23 @@ def _strips(shapes: SheetShapes, body: Polygon, along: int) -> list[_Strip]:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Cut:
-    place: float
     mean: NDArray[np.float64]
     slope: NDArray[np.float64]
 
 
-def _cut(shapes: SheetShapes, piece: NDArray[np.float64], along: int) -> _Cut:
+def _rising(piece: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
+    return piece if piece[0, axis] <= piece[1, axis] else piece[::-1]
+
+
+def _cuts(shapes: SheetShapes, pieces: NDArray[np.float64]) -> list[_Cut]:
+    """Motion of each straight piece (pieces, 2 ends, 2), all read at once."""
     share = (np.arange(_PLACES) + 0.5) / _PLACES
-    start, end = sorted((piece[0], piece[-1]), key=lambda p: p[1 - along])
-    moved = shapes.displacement(start + share[:, None] * (end - start))
+    run = pieces[:, 1] - pieces[:, 0]
+    places = pieces[:, None, 0] + share[:, None] * run[:, None]
+    moved = shapes.displacement(places.reshape(-1, 2)).reshape(*places.shape[:2], 3, -1)
     lever = 2 * share - 1
-    slope = lever @ moved[:, 2] / (lever @ lever)
-    return _Cut(place=float(start[1 - along]), mean=moved.mean(axis=0), slope=slope)
+    slope = np.einsum("p,spm->sm", lever, moved[:, :, 2]) / (lever @ lever)
+    return [_Cut(mean=m, slope=s) for m, s in zip(moved.mean(axis=1), slope, strict=True)]
 
 
 def _join(cuts: list[_Cut]) -> _Strip:

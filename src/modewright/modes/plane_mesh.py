@@ -75,18 +75,18 @@ class MeshSizes:
         Largest side at re-entrant corners and at the ends of held edges. [m]
     step_edge_m : float
         Largest side along steps of thickness and edges of held areas. [m]
-    layer_m : float
-        Wanted width of the layer of thin triangles along the outline. [m]
+    layer_m : float or None
+        Wanted width of a layer of thin triangles along the outline, if any. [m]
     """
 
     edge_m: float
     corner_edge_m: float
     step_edge_m: float
-    layer_m: float
+    layer_m: float | None
 
 
 def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
-    """Mesh the regions, with a layer of thin triangles along the outline.
+    """Mesh the regions, with a layer of thin triangles along the outline if wanted.
 
     Where triangles are hardly larger than the layer there is none.
 
@@ -104,7 +104,7 @@ def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
     GeometryError
         If the mesh library cannot mesh the outline.
     """
-    share = sizes.layer_m / sizes.edge_m
+    share = 1.0 if sizes.layer_m is None else sizes.layer_m / sizes.edge_m
     if share < _LARGEST_LAYER:
         mesh = ng.Mesh(_triangulate(regions, sizes, has_layer=True))
         mesh.RefineHP(1, max(share, _SMALLEST_LAYER))

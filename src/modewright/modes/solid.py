@@ -38,54 +38,65 @@ Accuracy = Literal["draft", "normal", "fine"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Setting:
-    """How a body is discretised.
+class _Step:
+    """One discretisation.
 
-    ``edge_share`` is the largest side of a triangle as a share of √(area/modes), which is about a
-    third of the bending wavelength of the highest mode; ``corner_share`` the side at singular
-    corners as a share of that. The first check has its own order or its own, larger triangles, and
-    ``error_share`` of the difference is reported as the error. Where that exceeds ``refine_cents``
-    in the first ten modes, the triangles are made smaller, at most ``refinements`` times, until the
-    error is below ``wanted_cents``.
+    ``orders`` are those in the plane and through the thickness. ``edge_share`` is the largest side
+    of a triangle as a share of √(area/modes), which is about a third of the bending wavelength of
+    the highest mode; ``corner_share`` the side at singular corners as a share of that. Of the
+    difference to the step before, ``error_share`` is reported as the error.
     """
 
     orders: tuple[int, int]
     edge_share: float
     corner_share: float
-    check_orders: tuple[int, int]
-    check_edge_share: float
     error_share: float
-    refine_cents: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Setting:
+    """Steps to take, at least two, until the error of the first ten modes is as small as wanted.
+
+    ``floor_cents`` is added to every error for what the steps have in common: the order through the
+    thickness and the polygons that stand for arcs, which deviate by ``sagitta_share`` of ten
+    thicknesses. ``has_layer`` asks for thin triangles along the outline.
+    """
+
+    steps: tuple[_Step, ...]
     wanted_cents: float
-    refinements: int
+    floor_cents: float
+    sagitta_share: float
+    has_layer: bool
+
+
+def _steps(corner_share: float, *steps: tuple[tuple[int, int], float, float]) -> tuple[_Step, ...]:
+    return tuple(
+        _Step(orders=orders, edge_share=edge, corner_share=corner_share, error_share=share)
+        for orders, edge, share in steps
+    )
 
 
 ACCURACIES: dict[Accuracy, _Setting] = {
     "draft": _Setting(
-        orders=(2, 2), edge_share=1.0, corner_share=0.5,
-        check_orders=(2, 2), check_edge_share=1.6, error_share=0.8,
-        refine_cents=np.inf, wanted_cents=np.inf, refinements=0,
+        steps=_steps(0.5, ((2, 2), 1.2, 0.0), ((3, 2), 1.2, 0.35), ((4, 2), 0.8, 0.35)),
+        wanted_cents=150.0, floor_cents=10.0, sagitta_share=0.02, has_layer=False,
     ),
     "normal": _Setting(
-        orders=(3, 3), edge_share=1.0, corner_share=0.3,
-        check_orders=(2, 2), check_edge_share=1.0, error_share=0.3,
-        refine_cents=25.0, wanted_cents=10.0, refinements=2,
+        steps=_steps(
+            0.3, ((2, 2), 0.75, 0.0), ((3, 3), 0.75, 0.2), ((4, 3), 0.75, 0.2), ((4, 3), 0.5, 0.5)
+        ),
+        wanted_cents=9.0, floor_cents=1.0, sagitta_share=0.004, has_layer=True,
     ),
     "fine": _Setting(
-        orders=(4, 3), edge_share=0.7, corner_share=0.05,
-        check_orders=(3, 3), check_edge_share=0.7, error_share=0.5,
-        refine_cents=4.0, wanted_cents=2.0, refinements=2,
+        steps=_steps(
+            0.1, ((3, 3), 0.7, 0.0), ((4, 4), 0.7, 0.3), ((5, 4), 0.7, 0.3), ((5, 4), 0.45, 0.5)
+        ),
+        wanted_cents=1.5, floor_cents=0.3, sagitta_share=0.0015, has_layer=True,
     ),
 }  # fmt: skip
 
-_REFINEMENT = 0.55
-# Share of the difference between two meshes that is left as the error of the finer: with sides in
-# the ratio above the error falls to a third or less even where corners limit it.
-_REFINED_ERROR_SHARE = 0.4
 _JUDGED_MODES = 10
-
-_SAGITTA_SHARE = 0.004
-_LAYER_SHARE = 1.5
+_LAYER_SHARE = 3.0
 _FEW_MODES = 8
 _STEP_SHARE = 2.0
 _LEAST_STEP_SHARE = 0.25
@@ -126,28 +137,19 @@ def solve_modes(
     """
     tell: Callable[[str], None] = progress if progress is not None else _silent
     setting = ACCURACIES[accuracy]
-    tell(f"meshing ({accuracy})")
-    body = _discretise(blank, setting, setting.edge_share, count)
-    is_same_mesh = setting.check_edge_share == setting.edge_share
-    check_body = (
-        body if is_same_mesh else _discretise(blank, setting, setting.check_edge_share, count)
-    )
-    tell("first solution")
-    check = _solve(check_body, blank, material, setting.check_orders, count)
-    tell("second solution")
-    found = _solve(body, blank, material, setting.orders, count)
-    error_cents = setting.error_share * _gap_cents(check, found)
-    limit_cents, edge_share = setting.refine_cents, setting.edge_share
-    for _ in range(setting.refinements):
-        if error_cents[:_JUDGED_MODES].max() <= limit_cents:
+    first, *others = setting.steps
+    tell(f"solution 1 ({accuracy})")
+    found = _solve(blank, material, setting, first, count, before=None)
+    error_cents = np.full(count, np.inf)
+    for number, step in enumerate(others, 2):
+        if error_cents[:_JUDGED_MODES].max() <= setting.wanted_cents:
             break
-        limit_cents, edge_share = setting.wanted_cents, edge_share * _REFINEMENT
-        tell("refining")
-        body = _discretise(blank, setting, edge_share, count)
-        coarser, found = found, _solve(body, blank, material, setting.orders, count)
-        error_cents = _REFINED_ERROR_SHARE * _gap_cents(coarser, found)
+        tell(f"solution {number} ({accuracy})")
+        before, found = found, _solve(blank, material, setting, step, count, before=found)
+        gap_cents = np.abs(600 * np.log2(before.omega2 / found.omega2))
+        error_cents = step.error_share * gap_cents + setting.floor_cents
     tell("reading shapes")
-    return _describe(body, found, error_cents, blank, material, accuracy)
+    return _describe(found, error_cents, blank, material, accuracy)
 
 
 def _silent(_: str) -> None:
@@ -155,18 +157,22 @@ def _silent(_: str) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Body:
+    edge_share: float
+    regions: PlaneRegions
+    plane: PlaneMesh
+    levels_m: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Solution:
+    body: _Body
     system: ElasticSystem
     omega2: NDArray[np.float64]
     shapes: NDArray[np.float64]
 
 
-def _gap_cents(first: _Solution, second: _Solution) -> NDArray[np.float64]:
-    return np.abs(600 * np.log2(first.omega2 / second.omega2))
-
-
 def _describe(
-    body: _Body,
     found: _Solution,
     error_cents: NDArray[np.float64],
     blank: Blank,
@@ -174,13 +180,14 @@ def _describe(
     accuracy: str,
 ) -> Modes:
     shapes = sheet_shapes(found.system, found.shapes)
+    regions = found.body.regions
     return Modes(
         freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
         error_cents=error_cents,
-        labels=label_modes(shapes, body.regions, is_held=blank.hold is not None),
+        labels=label_modes(shapes, regions, is_held=blank.hold is not None),
         shapes=shapes,
         bending=bending_strain(found.system, found.shapes, found.omega2),
-        body_mass_kg=body_mass_kg(body.regions, blank, material),
+        body_mass_kg=body_mass_kg(regions, blank, material),
         source=f"solid elements, {accuracy}",
     )
 
@@ -192,26 +199,19 @@ def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
     return shapes * np.where(largest < 0, -1.0, 1.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Body:
-    regions: PlaneRegions
-    plane: PlaneMesh
-    levels_m: NDArray[np.float64]
-
-
-def _discretise(blank: Blank, setting: _Setting, edge_share: float, count: int) -> _Body:
+def _discretise(blank: Blank, setting: _Setting, step: _Step, count: int) -> _Body:
     size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
-    regions = cut_into_regions(blank, _SAGITTA_SHARE * min(size_m, 10 * blank.thickness_m))
-    edge_m = edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
+    regions = cut_into_regions(blank, setting.sagitta_share * min(size_m, 10 * blank.thickness_m))
+    edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
     sizes = MeshSizes(
         edge_m=edge_m,
-        corner_edge_m=setting.corner_share * edge_m,
+        corner_edge_m=step.corner_share * edge_m,
         step_edge_m=max(_STEP_SHARE * blank.thickness_m, _LEAST_STEP_SHARE * edge_m),
-        layer_m=blank.thickness_m,
+        layer_m=blank.thickness_m if setting.has_layer else None,
     )
     plane = mesh_plane(regions, sizes)
     levels_m = layer_levels(regions.faces_m, _LAYER_SHARE * edge_m)
-    return _Body(regions=regions, plane=plane, levels_m=levels_m)
+    return _Body(edge_share=step.edge_share, regions=regions, plane=plane, levels_m=levels_m)
 
 
 def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
@@ -236,16 +236,27 @@ def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneReg
 
 
 def _solve(
-    body: _Body, blank: Blank, material: IsotropicSolid, orders: tuple[int, int], count: int
+    blank: Blank,
+    material: IsotropicSolid,
+    setting: _Setting,
+    step: _Step,
+    count: int,
+    *,
+    before: _Solution | None,
 ) -> _Solution:
-    # Several layers resolve the thickness better with parabolas than one with a cubic.
-    through = orders[1] if len(body.levels_m) == 2 else 2
-    column = Column(
-        levels_m=body.levels_m, order=through, is_mirrored=_is_mirrored(blank, body.regions)
-    )
-    free = assemble(body.plane, body.regions, material, column, orders[0])
+    if before is not None and before.body.edge_share == step.edge_share:
+        body = before.body
+    else:
+        body = _discretise(blank, setting, step, count)
+    order, through = step.orders
+    # Thinned parts bring layers of their own, for which a lower order does.
+    through = max(2, through - 1) if len(body.regions.faces_m) > 2 else through
+    is_mirrored = _is_mirrored(blank, body.regions)
+    column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
+    free = assemble(body.plane, body.regions, material, column, order)
     system = hold_body(free, body.plane, body.regions, blank.hold)
     added = mass_factor(system, body.plane, body.regions, blank.masses)
     shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
     omega2, shapes = lowest_modes(system, added, count, shift)
-    return _Solution(system=system, omega2=omega2, shapes=_with_definite_sign(shapes))
+    signed = _with_definite_sign(shapes)
+    return _Solution(body=body, system=system, omega2=omega2, shapes=signed)

@@ -46,6 +46,11 @@ def _monomial_slopes(places: NDArray[np.float64], order: int) -> NDArray[np.floa
     return np.stack([np.stack(along_x, axis=-1), np.stack(along_y, axis=-1)], axis=-1)
 
 
+@cache
+def _monomials_to_nodes(order: int) -> NDArray[np.float64]:
+    return np.asarray(np.linalg.inv(_monomials(lattice(order), order)), dtype=np.float64)
+
+
 def basis_values(
     order: int, places: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -63,7 +68,7 @@ def basis_values(
     slopes : float array, shape (..., nodes, 2)
         Derivatives by the first two barycentric coordinates.
     """
-    to_nodes = np.linalg.inv(_monomials(lattice(order), order))
+    to_nodes = _monomials_to_nodes(order)
     slopes = np.einsum("...mx,mn->...nx", _monomial_slopes(places, order), to_nodes)
     return _monomials(places, order) @ to_nodes, slopes
 
