@@ -136,6 +136,8 @@ def _field(spec: FieldSpec, default: Any) -> Any:
     return dataclasses.field(default=default, metadata={"spec": spec})
 
 
+# No sheet is larger; squares of coordinates beyond would leave the range of numbers.
+_FAR_M = 100.0
 _REQUIRED: Any = dataclasses.MISSING
 
 
@@ -224,12 +226,18 @@ def point(doc: str, *, default: tuple[float, float] | None = _REQUIRED) -> Any:
 
     Name the field with the suffix ``_m``.
     """
-    return _field(FieldSpec(kind="point", doc=doc, unit="m", show="mm"), default)
+    return _field(
+        FieldSpec(kind="point", doc=doc, unit="m", show="mm", at_least=-_FAR_M, at_most=_FAR_M),
+        default,
+    )
 
 
 def points(doc: str, *, default: tuple[tuple[float, float], ...] = _REQUIRED) -> Any:
     """Field holding a list of places, such as the corners of a polygon. [m]"""
-    return _field(FieldSpec(kind="points", doc=doc, unit="m", show="mm"), default)
+    return _field(
+        FieldSpec(kind="points", doc=doc, unit="m", show="mm", at_least=-_FAR_M, at_most=_FAR_M),
+        default,
+    )
 
 
 def section(doc: str, *members: type, default: Any = _REQUIRED) -> Any:

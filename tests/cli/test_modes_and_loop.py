@@ -157,3 +157,12 @@ def test_unusable_cache_is_told(strip, tmp_path, monkeypatch, call):
     ended = call("modes", strip, "--accuracy", "draft", "--count", 1)
     assert ended.code == 2
     assert "Set MODEWRIGHT_CACHE to a folder that can be written to." in ended.err
+
+
+def test_place_beyond_every_sheet(example, tmp_path, call):
+    text = example.read_text(encoding="utf-8")
+    far = tmp_path / "far.toml"
+    far.write_text(text.replace('centre = ["58 mm"', 'centre = ["5.8e251 mm"'), encoding="utf-8")
+    ended = call("loop", far)
+    assert ended.code == 2
+    assert "pickups[1].plate.centre[1]: expected at most 100000 mm" in ended.err
