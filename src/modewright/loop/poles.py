@@ -158,12 +158,12 @@ def loop_poles(
     for before, after in itertools.pairwise(_GAIN_STEPS):
         matrix = transition_matrix(plant, observer, regulators, after * gain)
         values = np.asarray(linalg.eigvals(matrix), dtype=np.complex128)
-        chosen = _follow(own + velocity * (after - before), values)
-        velocity = (values[chosen] - own) / (after - before)
-        own = values[chosen]
-        values = np.delete(values, chosen)
-    others = values[np.abs(values) > 0]
-    others = others[~np.isin(others, own.conj())]
+        # A mode is followed in the upper half plane; its mirror image says the same.
+        upper = values[values.imag > 0]
+        chosen = _follow(own + velocity * (after - before), upper)
+        velocity = (upper[chosen] - own) / (after - before)
+        own = upper[chosen]
+    others = values[(np.abs(values) > 0) & ~np.isin(values, [own, own.conj()])]
     freq = np.asarray(np.angle(own), dtype=np.float64)
     return LoopPoles(
         freq_hz=freq * plant.rate_hz / (2 * np.pi),
