@@ -241,7 +241,9 @@ def test_scores_of_any_bytes_are_told(example, tmp_path, call):
 
 
 def test_settings_of_strike_and_listening_have_limits(example, score, tmp_path, call):
-    text = example.read_text(encoding="utf-8").replace('"0.2 N"', '"1e300 N"')
+    text = example.read_text(encoding="utf-8")
+    text, count = re.subn(r'(?m)^force = ".*"$', 'force = "1e300 N"', text)
+    assert count == 1
     design = tmp_path / "design.toml"
     design.write_text(text + '\n[listening]\nceiling = "-1e9 dB"\n', encoding="utf-8")
     ended = call("render", design, "--score", score, "-o", tmp_path / "a.wav")
