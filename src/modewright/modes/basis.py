@@ -46,6 +46,11 @@ class ModeShapes(Protocol):
         """
         ...
 
+    @property
+    def peak(self) -> NDArray[np.float64]:
+        """Largest displacement of each mode anywhere, shape (modes,). [1/sqrt(kg)]"""
+        ...
+
     def recombined(self, mixing: NDArray[np.float64]) -> ModeShapes:
         """Shapes of new modes, column j being the sum of old ones weighted by ``mixing[:, j]``."""
         ...

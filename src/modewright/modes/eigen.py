@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from modewright.modes.elasticity import ElasticSystem
     from modewright.modes.factorise import Product
 
-__all__ = ["lowest_modes"]
+__all__ = ["FamilySearch", "lowest_modes"]
 
 # The residual of a Lanczos eigenvalue is the square of the vector's: 1e-6 leaves 1e-12.
 _TOLERANCE = 1e-6
@@ -64,18 +64,27 @@ def lowest_modes(
             hint="Ask for fewer modes or for a finer accuracy.",
         )
     bending, *in_plane = (Family(system=system, members=m) for m in system.families)
-    omega2, unknowns = _Search(bending, added_mass, shift_rad2_s2).lowest(count)
+    omega2, unknowns = FamilySearch(bending, added_mass, shift_rad2_s2).lowest(count)
     shapes = bending.spread(unknowns)
     for family in in_plane:
-        more, unknowns = _Search(family, added_mass, shift_rad2_s2).among(omega2)
+        more, unknowns = FamilySearch(family, added_mass, shift_rad2_s2).among(omega2)
         omega2 = np.concatenate([omega2, more])
         shapes = np.concatenate([shapes, family.spread(unknowns)], axis=-1)
     order = np.argsort(omega2, kind="stable")[:count]
     return omega2[order], shapes[..., order]
 
 
-class _Search:
-    """Search for modes of one family; the factorisation is kept."""
+class FamilySearch:
+    """Search for modes of one family; the factorisation is kept.
+
+    Parameters
+    ----------
+    family : Family
+    added_mass : float array, shape (nodes, 3, functions, rank)
+        Factor of the mass matrix of attached bodies. [sqrt(kg)]
+    shift : float
+        The shift is minus this; > 0 for a free body, else 0. [rad²/s²]
+    """
 
     def __init__(self, family: Family, added_mass: NDArray[np.float64], shift: float) -> None:
         factor = family.gathered(added_mass)

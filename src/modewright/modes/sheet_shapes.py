@@ -51,6 +51,11 @@ class SheetShapes:
         """Number of modes."""
         return self.node_values.shape[-1]
 
+    @property
+    def peak(self) -> NDArray[np.float64]:
+        """Largest displacement of each mode at any node. [1/sqrt(kg)]"""
+        return np.linalg.norm(self.node_values, axis=2).max(axis=(0, 1))
+
     def displacement(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Displacement per modal coordinate; see `modewright.modes.basis.ModeShapes`."""
         points_m = np.asarray(points_m, dtype=np.float64)

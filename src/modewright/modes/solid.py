@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from modewright.errors import SolveError
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.basis import Modes
 from modewright.modes.column import Column, layer_levels
@@ -96,6 +97,7 @@ ACCURACIES: dict[Accuracy, _Setting] = {
 }  # fmt: skip
 
 _JUDGED_MODES = 10
+_MOST_MODES = 1000
 _LAYER_SHARE = 3.0
 _FEW_MODES = 8
 _STEP_SHARE = 2.0
@@ -118,7 +120,7 @@ def solve_modes(
     blank : Blank
     material : IsotropicSolid
     count : int
-        How many elastic modes.
+        How many elastic modes, 1 to 1000.
     accuracy : {"draft", "normal", "fine"}
     progress : callable, optional
         Told what is being done.
@@ -133,10 +135,15 @@ def solve_modes(
     GeometryError
         If the outline cannot be meshed.
     SolveError
-        If the modes cannot be found.
+        If the modes cannot be found, or are too many.
     """
     tell: Callable[[str], None] = progress if progress is not None else _silent
     setting = ACCURACIES[accuracy]
+    if not 1 <= count <= _MOST_MODES:
+        raise SolveError(
+            f"modes: expected 1 to {_MOST_MODES}, got {count}.",
+            hint="Ask for the modes that can be heard; a small reed has some tens.",
+        )
     first, *others = setting.steps
     tell(f"solution 1 ({accuracy})")
     found = _solve(blank, material, setting, first, count, before=None)
