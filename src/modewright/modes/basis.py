@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from modewright.checks import check_positive, check_shape, frozen_array
+from modewright.decay import DECAY_60_DB
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -182,7 +183,7 @@ class ModalBasis:
 
         T60 = 3 ln 10 / (ζ ω), Cremer & Heckl, Structure-Borne Sound, ch. III.
         """
-        return 3 * np.log(10) / (self.damping_ratio * self.omega_rad_s)
+        return DECAY_60_DB / (self.damping_ratio * self.omega_rad_s)
 
 
 def modal_mass_kg(shapes: ModeShapes, point_m: tuple[float, float]) -> NDArray[np.float64]:
