@@ -84,9 +84,9 @@ ACCURACIES: dict[Accuracy, _Setting] = {
     ),
     "normal": _Setting(
         steps=_steps(
-            0.3, ((2, 2), 0.75, 0.0), ((3, 3), 0.75, 0.2), ((4, 3), 0.75, 0.2), ((4, 3), 0.5, 0.5)
+            0.3, ((2, 2), 0.85, 0.0), ((3, 3), 0.85, 0.15), ((4, 3), 0.85, 0.2), ((4, 3), 0.5, 0.5)
         ),
-        wanted_cents=9.0, floor_cents=1.5, sagitta_share=0.004, has_layer=True,
+        wanted_cents=10.0, floor_cents=1.5, sagitta_share=0.004, has_layer=True,
     ),
     "fine": _Setting(
         steps=_steps(
@@ -103,6 +103,7 @@ _FEW_MODES = 8
 _STEP_SHARE = 2.0
 _LEAST_STEP_SHARE = 0.25
 _SAME_M = 1e-9
+_LARGE = 0.7
 
 
 def solve_modes(
@@ -209,10 +210,14 @@ def _describe(
 
 
 def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Make the largest unknown of each mode positive: nothing may depend on the sign."""
+    """Make the first of the large unknowns of each mode positive: nothing may depend on the sign.
+
+    The very largest would not do: in antisymmetric modes round-off decides which one that is.
+    """
     flat = shapes.reshape(-1, shapes.shape[-1])
-    largest = np.take_along_axis(flat, np.abs(flat).argmax(axis=0)[None, :], axis=0)[0]
-    return shapes * np.where(largest < 0, -1.0, 1.0)
+    first = (np.abs(flat) > _LARGE * np.abs(flat).max(axis=0)).argmax(axis=0)
+    found = np.take_along_axis(flat, first[None, :], axis=0)[0]
+    return shapes * np.where(found < 0, -1.0, 1.0)
 
 
 def _discretise(blank: Blank, setting: _Setting, step: _Step, count: int) -> _Body:

@@ -156,5 +156,5 @@ def test_free_plate_keeps_both_modes_of_each_pair():
     freq = solve(square(0.05, 1e-3), count=9).freq_hz
     # λ of the thin plate: 13.468, 19.596, 24.270, 34.801 (x2), 61.093 (x2), 63.686, 69.27
     pairs = freq[[4, 6]] / freq[[3, 5]]
-    assert pairs == pytest.approx([1.0, 1.0], abs=1e-4)
+    assert pairs == pytest.approx([1.0, 1.0], abs=5e-4)
     assert freq[7] > freq[6] * 1.02
