@@ -49,4 +49,5 @@ def make_plant(signs=None, q=800.0, gain=1.0):
         cubic_per_v2=0.0,
         noise_v_per_rthz=1e-8,
         full_scale_v=50.0,
+        touch_level_m=np.full(count, np.inf),
     )

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
+    "DECAY_60_DB",
     "damping_ratio_from_loss_factor",
     "damping_ratio_from_q",
     "damping_ratio_from_t60",
@@ -28,7 +29,8 @@ __all__ = [
     "t60_s_from_q",
 ]
 
-_LN_60_DB = 3 * math.log(10)
+# Natural logarithm of 60 dB: amplitude falls by this many nepers in T60.
+DECAY_60_DB = 3 * math.log(10)
 
 
 def _positive(values: ArrayLike, name: str) -> NDArray[np.float64]:
@@ -120,7 +122,7 @@ def t60_s_from_damping_ratio(damping_ratio: ArrayLike, freq_hz: ArrayLike) -> ND
     >>> round(float(t60_s_from_damping_ratio(0.0005, 440.0)), 4)
     4.9973
     """
-    return _LN_60_DB / decay_rate_per_s(damping_ratio, freq_hz)
+    return DECAY_60_DB / decay_rate_per_s(damping_ratio, freq_hz)
 
 
 def t60_s_from_q(q: ArrayLike, freq_hz: ArrayLike) -> NDArray[np.float64]:
@@ -131,4 +133,4 @@ def t60_s_from_q(q: ArrayLike, freq_hz: ArrayLike) -> NDArray[np.float64]:
 def damping_ratio_from_t60(t60_s: ArrayLike, freq_hz: ArrayLike) -> NDArray[np.float64]:
     """Damping ratio of a mode that falls by 60 dB in this time."""
     omega_rad_s = 2 * np.pi * _positive(freq_hz, "freq_hz")
-    return _LN_60_DB / (omega_rad_s * _positive(t60_s, "t60_s"))
+    return DECAY_60_DB / (omega_rad_s * _positive(t60_s, "t60_s"))

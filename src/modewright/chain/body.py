@@ -9,7 +9,7 @@ import numpy as np
 from shapely import Polygon
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays
-from modewright.errors import GeometryError
+from modewright.errors import GeometryError, SolveError
 from modewright.geometry.blank import NamedPoint
 from modewright.geometry.build import blank_from_sketch
 from modewright.geometry.flatten import flatten
@@ -18,7 +18,7 @@ from modewright.losses.surface import SAGITTA_M
 from modewright.losses.total import LossShares, loss_body, loss_shares
 from modewright.materials.choice import chosen_material
 from modewright.materials.model import Material, expansion_freq_ratio
-from modewright.modes.basis import ModalBasis, Modes, modal_mass_kg
+from modewright.modes.basis import ModalBasis, Modes, ModeShapes, modal_mass_kg
 from modewright.modes.regions import sheet_polygon
 from modewright.modes.solid import Accuracy, solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
@@ -35,10 +35,13 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
 
-__all__ = ["Body", "analyse_body", "modes_up_to"]
+__all__ = ["Body", "analyse_body", "modes_up_to", "moves_at"]
 
 _FIRST_COUNT = 32
 _GROWTH = 1.4
+# The real-time core has room for 256 modes.
+_MOST_MODES = 256
+_STILL_SHARE = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,6 +72,11 @@ class Body:
     modes: Modes
     losses: LossShares
     basis: ModalBasis
+
+    @property
+    def moves_at_reference(self) -> NDArray[np.bool_]:
+        """Whether each mode moves at the reference point; figures there need that."""
+        return moves_at(self.modes.shapes, self.reference.point_m)
 
     @property
     def modal_mass_kg(self) -> NDArray[np.float64]:
@@ -123,10 +131,11 @@ def analyse_body(
     pickups = tuple(placed_pickup(pickup, sketch.plates) for pickup in design.pickups)
     films = _air_films(pickups, blank)
     losses = loss_shares(loss_body(blank, modes, material, design.losses, films))
+    reference = _reference(design, blank, modes.shapes)
     return Body(
         blank=blank,
         material=material,
-        reference=_reference(design, blank),
+        reference=reference,
         pickups=pickups,
         modes=modes,
         losses=losses,
@@ -158,9 +167,16 @@ def modes_up_to(solve: Callable[[int], Modes], up_to_hz: float, at_least: int) -
     number = max(_FIRST_COUNT, at_least)
     modes = solve(number)
     while modes.freq_hz[-1] < up_to_hz:
+        if number >= _MOST_MODES:
+            raise SolveError(
+                f"modes: expected at most {_MOST_MODES} below {up_to_hz:.0f} Hz, got as many below "
+                f"{modes.freq_hz[-1]:.0f} Hz.",
+                hint="Lower loop.highest_mode.",
+            )
         # Modes of a sheet are about evenly spaced in frequency: ask for what is missing.
         reached = float(modes.freq_hz[-1]) / up_to_hz
-        number = int(np.ceil(max(number * _GROWTH, min(number / reached * 1.1, 4 * number))))
+        wanted = max(number * _GROWTH, min(number / reached * 1.1, 4 * number))
+        number = min(int(np.ceil(wanted)), _MOST_MODES)
         modes = solve(number)
     inside = int(np.searchsorted(modes.freq_hz, up_to_hz))
     return modes.first(max(inside, at_least))
@@ -201,12 +217,38 @@ def _expanded(modes: Modes, ratio: float) -> Modes:
     return modes.with_freq(modes.freq_hz * ratio)
 
 
-def _reference(design: Design, blank: Blank) -> NamedPoint:
+def moves_at(shapes: ModeShapes, point_m: tuple[float, float]) -> NDArray[np.bool_]:
+    """Whether each mode moves a place normal to the sheet by more than a sliver of its largest.
+
+    Returns
+    -------
+    bool array, shape (modes,)
+    """
+    normal = shapes.displacement(np.array([point_m]))[0, 2]
+    return np.abs(normal) > _STILL_SHARE * shapes.peak
+
+
+def _reference(design: Design, blank: Blank, shapes: ModeShapes) -> NamedPoint:
+    chosen = _chosen_reference(design, blank)
+    candidates = blank.named_points if chosen is None else (chosen,)
+    for named in candidates:
+        if moves_at(shapes, named.point_m)[0]:
+            return named
+    x_mm, y_mm = candidates[0].point_m[0] * 1e3, candidates[0].point_m[1] * 1e3
+    raise GeometryError(
+        "reference_point: expected a place that the lowest mode moves, got "
+        f"{candidates[0].name} at ({x_mm:.2f}, {y_mm:.2f}) mm, held or on a node line.",
+        hint="Name a point that moves, or give reference_point.point.",
+    )
+
+
+def _chosen_reference(design: Design, blank: Blank) -> NamedPoint | None:
+    """What the design asks for; None if it leaves the choice."""
     wanted = design.reference_point
     if wanted.point_m is not None:
         return NamedPoint(name="reference point", point_m=wanted.point_m)
     if not wanted.name:
-        return blank.named_points[0]
+        return None
     for named in blank.named_points:
         if named.name == wanted.name:
             return named

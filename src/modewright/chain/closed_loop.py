@@ -54,6 +54,7 @@ def analyse_loop(design: Design, body: Body, hearing: Hearing) -> ClosedLoop:
         chosen_driver(design, hearing).port,
         design.electronics,
         body.reference.point_m,
+        hearing.touch_level_m,
     )
     return close_loop(plant, design.loop)
 

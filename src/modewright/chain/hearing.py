@@ -5,6 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from shapely import Polygon
+
+from modewright.chain.body import Body, moves_at
+from modewright.errors import TransducerError
+from modewright.geometry.flatten import flatten
 from modewright.loop.plant import reference_scale
 from modewright.losses.surface import SAGITTA_M
 from modewright.modes.regions import sheet_polygon
@@ -18,10 +24,8 @@ from modewright.transducers.operating_point import OperatingPoint, find_operatin
 from modewright.transducers.ports import driver_port, pickup_port
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
-    from modewright.chain.body import Body
     from modewright.design.schema import Design
     from modewright.transducers.port import DriverPort, PickupPort
 
@@ -62,12 +66,19 @@ class Hearing:
     operating_point : OperatingPoint
     reference_per_sqrt_kg : float array, shape (modes,)
         Displacement of the reference point per modal coordinate, kept from zero. [1/sqrt(kg)]
+    touch_level_m : float array, shape (modes,)
+        Peak displacement of the reference point at which the sheet touches a plate or pole, each
+        mode alone; infinite if nothing faces it. [m]
+    moves_at_reference : bool array, shape (modes,)
+        Whether the mode moves at the reference point; figures that refer to it mean nothing else.
     pickups : tuple of HeardPickup
     drivers : tuple of PushingDriver
     """
 
     operating_point: OperatingPoint
     reference_per_sqrt_kg: NDArray[np.float64]
+    touch_level_m: NDArray[np.float64]
+    moves_at_reference: NDArray[np.bool_]
     pickups: tuple[HeardPickup, ...]
     drivers: tuple[PushingDriver, ...]
 
@@ -90,6 +101,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
     TransducerError
         If the sheet snaps over, or a driver cannot act on it.
     """
+    _check_steps(body)
     amplifier = design.electronics.amplifier
     point = find_operating_point(
         body.basis,
@@ -124,6 +136,29 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
     return Hearing(
         operating_point=point,
         reference_per_sqrt_kg=reference,
+        touch_level_m=_touch_level_m(point, reference),
+        moves_at_reference=moves_at(basis.shapes, body.reference.point_m),
         pickups=pickups,
         drivers=drivers,
     )
+
+
+def _touch_level_m(point: OperatingPoint, reference: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Smallest level over all gaps at which the sheet touches, each mode alone."""
+    gaps = [*point.pickup_gaps, *(gap for gap in point.driver_gaps if gap is not None)]
+    levels = [gap.gap.touch_coordinate * np.abs(reference) for gap in gaps]
+    return np.min([np.full(len(reference), np.inf), *levels], axis=0)
+
+
+def _check_steps(body: Body) -> None:
+    """Refuse a plate across a step of the lower face, whose gap is not modelled."""
+    for pickup in body.pickups:
+        plate = Polygon(flatten(pickup.placed_plate.loop, SAGITTA_M))
+        for pocket in body.blank.pockets:
+            area = Polygon(flatten(pocket.loop, SAGITTA_M))
+            if pocket.side == "bottom" and plate.intersection(area).area > 0:
+                raise TransducerError(
+                    f"{pickup.name}: expected a flat lower face over the plate, got a region "
+                    "thinned from below.",
+                    hint="Thin the sheet from the top there, or move the plate.",
+                )

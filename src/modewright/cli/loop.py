@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from modewright.cli.tables import print_table, shown_progress
-from modewright.workflows.analysis import report_loop
+from modewright.workflows.analysis import SMALL_HARMONIC, report_loop
 
 if TYPE_CHECKING:
     from modewright.workflows.analysis import Accuracy
@@ -77,10 +77,10 @@ def _print_pickup(pickup: Data) -> None:
     rows = [
         (
             str(i + 1),
-            _number(sensitivity, "+.4g"),
-            _number(pickup["phase_deg"][i], "z.0f"),
-            _number(pickup["signal_to_noise_db"][i], ".0f"),
-            _number(pickup["second_harmonic"][i], ".2%"),
+            _figure(sensitivity, "+.4g"),
+            _figure(pickup["phase_deg"][i], "z.0f"),
+            _figure(pickup["signal_to_noise_db"][i], ".0f"),
+            _harmonic(pickup["second_harmonic"][i]),
         )
         for i, sensitivity in enumerate(pickup["sensitivity_v_per_m"])
     ]
@@ -94,7 +94,7 @@ def _print_pickup(pickup: Data) -> None:
 
 
 def _print_driver(driver: Data) -> None:
-    rows = [(str(i + 1), f"{f:+.4g}") for i, f in enumerate(driver["force_on_mode_n_per_a"])]
+    rows = [(str(i + 1), _figure(f, "+.4g")) for i, f in enumerate(driver["force_on_mode_n_per_a"])]
     title = (
         f"Driver {driver['name']}: {driver['force_factor_n_per_a']:.3g} N/A on the sheet, at most "
         f"{driver['current_limit_a'] * 1e3:.3g} mA peak ({driver['binding_limit']}), "
@@ -171,7 +171,7 @@ def _print_verdict(found: Data) -> None:
     verdict = "Stable" if found["is_stable"] else "UNSTABLE"
     click.echo(
         f"{verdict}: {found['modes_in_plant']} modes up to {found['highest_mode_hz']:.0f} Hz, "
-        f"{found['delay_samples'] / found['rate_hz'] * 1e3:.3g} ms of delay."
+        f"{found['total_delay_s'] * 1e3:.4g} ms of delay."
     )
     for sentence in found["findings"]:
         click.echo(sentence)
@@ -179,3 +179,15 @@ def _print_verdict(found: Data) -> None:
 
 def _number(value: float | None, spec: str) -> str:
     return "∞" if value is None else format(value, spec)
+
+
+def _figure(value: float | None, spec: str) -> str:
+    """A figure at the reference point; a dash for a mode that does not move there."""
+    return "−" if value is None else format(value, spec)
+
+
+def _harmonic(value: float | None) -> str:
+    """The second harmonic, which is known only while it is small."""
+    if value is None:
+        return "−"
+    return f"{value:.2%}" if value < SMALL_HARMONIC else "large"

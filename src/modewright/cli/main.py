@@ -90,6 +90,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except click.ClickException as error:
         error.show()
         sys.exit(BAD_INPUT)
+    except OSError as error:
+        # The file system's own troubles, such as a full disk or a reader that went away.
+        click.echo(f"modewright: {error.strerror or error}", err=True)
+        sys.exit(BAD_INPUT)
     except (KeyboardInterrupt, click.Abort):
         click.echo("Interrupted.", err=True)
         sys.exit(INTERRUPTED)

@@ -52,7 +52,7 @@ def _print(found: dict[str, Any]) -> None:
             f"{m['ratio']:.3f}",
             f"{m['q']:.0f}",
             f"{m['t60_s']:.2f}",
-            f"{m['modal_mass_kg'] * 1e3:.3g}" if m["modal_mass_kg"] is not None else "∞",
+            f"{m['modal_mass_kg'] * 1e3:.3g}" if m["modal_mass_kg"] is not None else "−",
             m["label"],
         )
         for m in found["modes"]
@@ -65,6 +65,12 @@ def _print(found: dict[str, Any]) -> None:
         for m in found["modes"]
     ]
     print_table("Share of each loss in %", ("mode", *names), shares)
+    if found["wanted"] is not None:
+        wanted = found["wanted"]
+        click.echo(
+            f"mode 1 is {wanted['cents_off']:+.1f} cents from {wanted['note']}, before bias and "
+            "magnets act"
+        )
     click.echo(
         f"body {found['body_mass_kg'] * 1e3:.2f} g, A4 = {found['a4_hz']:g} Hz, "
         f"design {found['design_hash'][:12]}"

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 __all__ = ["render"]
 
+_SMALL_SHARE = 1e-3
+
 
 @click.command()
 @click.argument("design", type=click.Path(path_type=Path))
@@ -52,6 +54,15 @@ def render(
         + (f", lowered by {done.lowered_db:.1f} dB" if done.lowered_db > 0 else "")
     )
     if done.limited_share > 0:
-        click.echo(f"The driver was at its limit for {done.limited_share:.1%} of the time.")
+        click.echo(f"The driver was at its limit for {_share(done.limited_share)} of the time.")
     if done.clipped_share > 0:
-        click.echo(f"The converter clipped for {done.clipped_share:.2%} of the time.")
+        click.echo(f"The converter clipped for {_share(done.clipped_share)} of the time.")
+    if done.contact_share > 0:
+        click.echo(
+            f"The sheet may have touched a plate or pole for {_share(done.contact_share)} of the "
+            "time; contact is not simulated. Lower the force or the levels."
+        )
+
+
+def _share(value: float) -> str:
+    return f"{value:.1%}" if value >= _SMALL_SHARE else "less than 0.1%"

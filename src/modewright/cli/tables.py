@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import sys
+import shutil
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,8 @@ _PLAIN_WIDTH = 160
 
 
 def _console() -> Console:
-    width = None if sys.stdout.isatty() else _PLAIN_WIDTH
+    # A number cut short is worse than a line that the terminal breaks.
+    width = max(_PLAIN_WIDTH, shutil.get_terminal_size().columns)
     return Console(width=width, highlight=False, soft_wrap=False)
 
 

@@ -94,7 +94,7 @@ class ElasticClamp:
         plausible=(1e8, 1e16),
     )
     shear_ratio: float = quantity(
-        "1", "Tangential over normal stiffness.", default=0.8, at_least=0.0, plausible=(0.1, 1.0)
+        "1", "Tangential over normal stiffness.", default=0.8, above=0.0, plausible=(0.1, 1.0)
     )
     edges: str = choice(_EDGES_DOC, _EDGE_WORDS, default="root")
     jaw_depth_m: float | None = quantity(

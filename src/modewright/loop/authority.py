@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import frozen_array
+from modewright.decay import DECAY_60_DB
 from modewright.loop.margins import margins_from_response
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ __all__ = ["WANTED_GAIN_MARGIN_DB", "WANTED_PHASE_MARGIN_DEG", "Authority", "loo
 WANTED_GAIN_MARGIN_DB = 6.0
 WANTED_PHASE_MARGIN_DEG = 30.0
 
-_DECAY_60_DB = float(3 * np.log(10))
 _FASTEST_T60_S = 0.005
 _BISECTIONS = 14
 
@@ -39,6 +39,8 @@ class Authority:
         Largest peak displacement at the reference point that the driver can hold. [m]
     highest_level_input_m : float array
         Peak displacement at which the mode alone fills the input converter. [m]
+    highest_level_gap_m : float array
+        Peak displacement at which the mode alone makes the sheet touch a plate or pole. [m]
     linear_level_m : float array
         Level up to which the wanted damping stays within the driver; above it the decay is a
         straight line. [m]
@@ -54,6 +56,7 @@ class Authority:
 
     highest_level_driver_m: NDArray[np.float64]
     highest_level_input_m: NDArray[np.float64]
+    highest_level_gap_m: NDArray[np.float64]
     linear_level_m: NDArray[np.float64]
     fastest_t60_loop_s: NDArray[np.float64]
     fastest_t60_driver_s: NDArray[np.float64]
@@ -66,8 +69,23 @@ class Authority:
 
     @property
     def highest_level_m(self) -> NDArray[np.float64]:
-        """Largest level that driver and input converter both bear. [m]"""
-        return np.minimum(self.highest_level_driver_m, self.highest_level_input_m)
+        """Largest level that driver, input converter and gaps all bear. [m]"""
+        return np.min([level for _, level in self._levels], axis=0)
+
+    @property
+    def highest_level_by(self) -> tuple[str, ...]:
+        """What limits the level of each mode."""
+        binding = np.argmin([level for _, level in self._levels], axis=0)
+        names = [name for name, _ in self._levels]
+        return tuple(names[int(index)] for index in np.atleast_1d(binding))
+
+    @property
+    def _levels(self) -> tuple[tuple[str, NDArray[np.float64]], ...]:
+        return (
+            ("driver", self.highest_level_driver_m),
+            ("input", self.highest_level_input_m),
+            ("gap", self.highest_level_gap_m),
+        )
 
 
 def loop_authority(
@@ -101,9 +119,10 @@ def loop_authority(
     return Authority(
         highest_level_driver_m=level_rate / sigma,
         highest_level_input_m=plant.full_scale_v / np.abs(observer.pickup_gain[: len(modes)]),
+        highest_level_gap_m=plant.touch_level_m[modes],
         linear_level_m=linear_level,
         fastest_t60_loop_s=_fastest_by_margins(plant, drive, sigma, terms),
-        fastest_t60_driver_s=_DECAY_60_DB / (sigma + level_rate / regulators.level_m),
+        fastest_t60_driver_s=DECAY_60_DB / (sigma + level_rate / regulators.level_m),
         hold_power_w=plant.resistance_ohm * current**2 / 2,
         hold_command=hold,
     )
@@ -116,13 +135,13 @@ def _fastest_by_margins(
     for index, (gain_per_rate, own) in enumerate(
         zip(2 / (plant.rate_hz * drive), sigma, strict=True)
     ):
-        low, high = 0.0, _DECAY_60_DB / _FASTEST_T60_S
+        low, high = 0.0, DECAY_60_DB / _FASTEST_T60_S
         for _ in range(_BISECTIONS):
             rate = (low + high) / 2
             gain = np.zeros(len(sigma))
             gain[index] = -gain_per_rate * rate
             low, high = (rate, high) if _has_margins(terms, gain) else (low, rate)
-        fastest[index] = _DECAY_60_DB / (own + low)
+        fastest[index] = DECAY_60_DB / (own + low)
     return fastest
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.decay import DECAY_60_DB
 from modewright.errors import LoopError
 from modewright.loop.authority import (
     WANTED_GAIN_MARGIN_DB,
@@ -16,7 +17,7 @@ from modewright.loop.authority import (
 )
 from modewright.loop.margins import Margins, margins_from_response
 from modewright.loop.observer import Observer, design_observer
-from modewright.loop.poles import LoopPoles, loop_poles
+from modewright.loop.poles import ROUND_OFF_PER_S, LoopPoles, loop_poles
 from modewright.loop.regulators import Regulators, design_regulators
 from modewright.loop.transfer import frequency_grid_hz, loop_terms
 
@@ -31,6 +32,7 @@ __all__ = ["ClosedLoop", "LoopCase", "close_loop"]
 
 _HEARD_SHARE = 1e-3
 _NAMED_AT_MOST = 3
+_MISSED_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -143,7 +145,9 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             *_instabilities(plant, all_damped),
             *_thin_margins(plant, stated),
             *_thin_margins(plant, all_damped),
+            *_missed_decays(plant, controls, all_damped),
             *_beyond_authority(plant, regulators, authority),
+            *_too_much_together(plant, regulators, authority),
         ),
     )
 
@@ -173,15 +177,15 @@ def _observed_modes(
 def _instabilities(plant: Plant, case: LoopCase) -> list[str]:
     """The modes that grow, the fastest first; a howl drags others along, which need no sentence."""
     rates = case.poles.decay_rate_per_s
-    growing = [int(i) for i in np.argsort(rates) if rates[i] <= 0]
+    growing = [int(i) for i in np.argsort(rates) if rates[i] <= -ROUND_OFF_PER_S]
     found = [
         f"Unstable ({case.name}): mode {i + 1} ({plant.labels[i]}) grows at "
-        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {3 * np.log(10) / -rates[i] * 1e3:.3g} ms."
+        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {DECAY_60_DB / -rates[i] * 1e3:.3g} ms."
         for i in growing[:_NAMED_AT_MOST]
     ]
     if len(growing) > _NAMED_AT_MOST:
         found.append(f"Unstable ({case.name}): {len(growing) - _NAMED_AT_MOST} more modes grow.")
-    if case.poles.slowest_other_per_s <= 0:
+    if case.poles.slowest_other_per_s <= -ROUND_OFF_PER_S:
         found.append(f"Unstable ({case.name}): a motion of the observer or a filter grows.")
     return found
 
@@ -211,6 +215,37 @@ def _nearest(plant: Plant, freq_hz: float) -> str:
     return f"mode {index + 1} ({plant.labels[index]})"
 
 
+def _missed_decays(plant: Plant, controls: tuple[ModeControl, ...], case: LoopCase) -> list[str]:
+    """Treated modes whose decay comes out otherwise than the design asks for."""
+    if not case.poles.is_stable:
+        return []
+    found: list[str] = []
+    for control in controls:
+        index = control.mode - 1
+        alone_s = DECAY_60_DB / float(plant.decay_rate_per_s[index])
+        wanted_s = min(control.decay_s, alone_s)
+        comes_s = DECAY_60_DB / float(case.poles.decay_rate_per_s[index])
+        if abs(comes_s / wanted_s - 1) > _MISSED_SHARE:
+            found.append(
+                f"Missed decay: mode {control.mode} ({plant.labels[index]}) is to decay in "
+                f"{wanted_s:.3g} s, but with everything damped it takes {comes_s:.3g} s; observer "
+                "bandwidth and delay limit it."
+            )
+    return found
+
+
+def _too_much_together(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:
+    """Held modes that the driver bears one by one but not together."""
+    held = [i for i, state in enumerate(regulators.state) if state == "held"]
+    total = float(np.sum(authority.hold_command[held]))
+    if len(held) < 2 or total <= plant.command_limit:
+        return []
+    return [
+        f"Beyond the driver together: the {len(held)} held modes need {total:.3g} "
+        f"{plant.command_unit}, the limit is {plant.command_limit:.3g} {plant.command_unit}."
+    ]
+
+
 def _beyond_authority(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:
     return [
         f"Beyond the {limit}: mode {mode + 1} ({plant.labels[mode]}) is to be held at "
@@ -226,7 +261,10 @@ def _beyond_authority(plant: Plant, regulators: Regulators, authority: Authority
                 f"the full scale of {plant.full_scale_v:.3g} V",
                 authority.highest_level_input_m,
             ),
+            ("gap", "the gap to a plate or pole", authority.highest_level_gap_m),
         )
-        for mode, level, highest in zip(regulators.modes, regulators.level_m, most, strict=True)
-        if level > highest
+        for mode, state, level, highest in zip(
+            regulators.modes, regulators.state, regulators.level_m, most, strict=True
+        )
+        if state == "held" and level > highest
     ]

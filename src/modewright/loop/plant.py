@@ -88,6 +88,8 @@ class Plant:
         White noise at the pickup's output. [V/√Hz]
     full_scale_v : float
         Clipping voltage of the input. [V]
+    touch_level_m : float array, shape (modes,)
+        Level at which each mode alone makes the sheet touch a plate or pole. [m]
     """
 
     rate_hz: float
@@ -109,9 +111,10 @@ class Plant:
     cubic_per_v2: float
     noise_v_per_rthz: float
     full_scale_v: float
+    touch_level_m: NDArray[np.float64]
 
     def __post_init__(self) -> None:
-        for name in ("freq_hz", "damping_ratio", "scale_per_sqrt_kg"):
+        for name in ("freq_hz", "damping_ratio", "scale_per_sqrt_kg", "touch_level_m"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
         for name in ("rotation", "drive_gain", "pickup_gain", "ampere_per_command"):
             object.__setattr__(self, name, frozen_array(getattr(self, name), complex))
@@ -147,6 +150,7 @@ def build_plant(
     driver: DriverPort,
     chain: SignalChain,
     reference_m: tuple[float, float],
+    touch_level_m: NDArray[np.float64] | None = None,
 ) -> Plant:
     """Sample the body with its transducers and electronics.
 
@@ -160,6 +164,8 @@ def build_plant(
         Electronics.
     reference_m : tuple of two floats
         Point to which levels refer. [m]
+    touch_level_m : float array, shape (modes,), optional
+        As `Plant.touch_level_m`; nothing is ever touched if not given. [m]
 
     Returns
     -------
@@ -204,6 +210,7 @@ def build_plant(
         cubic_per_v2=pickup.cubic_per_v2,
         noise_v_per_rthz=pickup.noise_v_per_rthz,
         full_scale_v=pickup.full_scale_v,
+        touch_level_m=np.full(len(scale), np.inf) if touch_level_m is None else touch_level_m,
     )
 
 

@@ -27,8 +27,11 @@ if TYPE_CHECKING:
     from modewright.loop.plant import Plant
     from modewright.loop.regulators import Regulators
 
-__all__ = ["LoopPoles", "loop_poles", "transition_matrix"]
+__all__ = ["ROUND_OFF_PER_S", "LoopPoles", "loop_poles", "transition_matrix"]
 
+
+# Eigenvalues near the unit circle carry errors of some 1e-12 per sample.
+ROUND_OFF_PER_S = 1e-6
 
 _GAIN_STEPS = (0.0, 0.005, 0.02, 0.06, 0.15, 0.3, 0.5, 0.75, 1.0)
 
@@ -60,8 +63,9 @@ class LoopPoles:
 
     @property
     def is_stable(self) -> bool:
-        """Whether every pole decays."""
-        return bool(self.decay_rate_per_s.min() > 0 and self.slowest_other_per_s > 0)
+        """Whether every pole decays, round-off of the eigenvalues aside."""
+        slowest = min(float(self.decay_rate_per_s.min()), self.slowest_other_per_s)
+        return slowest > -ROUND_OFF_PER_S
 
 
 def transition_matrix(

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import frozen_array
+from modewright.decay import DECAY_60_DB
 from modewright.errors import LoopError
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Regulators", "design_regulators"]
 
-_DECAY_60_DB = float(3 * np.log(10))
 # A mode that the driver pushes a thousand times less than another cannot be treated with it.
 _REACH_SHARE = 1e-3
 # The integrator only trims what the model got wrong; a faster one would overshoot on every attack.
@@ -146,7 +146,7 @@ def design_regulators(
     _check_reach(plant, modes, drive)
     sigma = plant.decay_rate_per_s[modes]
     per_rate = 2 / (plant.rate_hz * drive)  # command per metre for a rate of 1/s
-    wanted_decay = _DECAY_60_DB / np.array([c.decay_s for c in controls])
+    wanted_decay = DECAY_60_DB / np.array([c.decay_s for c in controls])
     approach = 1 / np.array([c.attack_s for c in controls])
     limit = np.full(count, plant.command_limit)
     level = np.array([c.level_m for c in controls])

@@ -84,9 +84,11 @@ def dossier_page(
     first, sounding = modes["modes"][0], hearing["operating_point"]["sounding"]
     verdict = "stable" if loop["is_stable"] else "UNSTABLE"
     lead = (
-        f"Sounds {sounding['note']} {sounding['note_cents']:+.0f} cents, {sounding['freq_hz']:.2f} "
-        f"Hz, with bias and magnets on (± {first['cents_error_estimate']:.1f} cents of "
-        f"discretisation); loop {verdict} with {loop['modes_in_plant']} modes. {remarks}"
+        f"Sounds {sounding['note']} {sounding['note_cents']:+z.0f} cents, "
+        f"{sounding['freq_hz']:.2f} Hz, with bias and magnets on "
+        f"(± {first['cents_error_estimate']:.1f} cents of discretisation)"
+        f"{_wanted_text(modes['wanted'])}; loop {verdict} with "
+        f"{loop['modes_in_plant']} modes. {remarks}"
     )
     chapters = (
         _shape(modes, pictures),
@@ -105,6 +107,12 @@ def dossier_page(
         f"{modes['modewright']}."
     )
     return page(modes["name"], lead, chapters, footer)
+
+
+def _wanted_text(wanted: Data | None) -> str:
+    if wanted is None:
+        return ""
+    return f", {wanted['cents_off']:+z.1f} cents from the wanted {wanted['note']}"
 
 
 def _shape(modes: Data, pictures: DossierPictures) -> Chapter:
@@ -133,7 +141,7 @@ def _modes(modes: Data, pictures: DossierPictures) -> Chapter:
             f"{m['ratio']:.3f}",
             f"{m['q']:.0f}",
             f"{m['t60_s']:.2f}",
-            "∞" if m["modal_mass_kg"] is None else f"{m['modal_mass_kg'] * 1e3:.3g}",
+            "−" if m["modal_mass_kg"] is None else f"{m['modal_mass_kg'] * 1e3:.3g}",
             m["label"],
         )
         for m in modes["modes"]
@@ -191,9 +199,9 @@ def _listening(hearing: Data) -> Chapter:
         rows = [
             (
                 str(i + 1),
-                _text(value, "+.4g"),
-                _text(pickup["phase_deg"][i], "z.0f"),
-                _text(pickup["signal_to_noise_db"][i], ".0f"),
+                _figure(value, "+.4g"),
+                _figure(pickup["phase_deg"][i], "z.0f"),
+                _figure(pickup["signal_to_noise_db"][i], ".0f"),
                 _harmonic(pickup["second_harmonic"][i]),
             )
             for i, value in enumerate(pickup["sensitivity_v_per_m"])
@@ -244,7 +252,9 @@ def _pushing(hearing: Data) -> Chapter:
             for cause, a in driver["limit_by_cause_a"].items()
         ]
         blocks.append(table(("limit", "mA peak"), limits))
-        rows = [(str(i + 1), f"{f:+.4g}") for i, f in enumerate(driver["force_on_mode_n_per_a"])]
+        rows = [
+            (str(i + 1), _figure(f, "+.4g")) for i, f in enumerate(driver["force_on_mode_n_per_a"])
+        ]
         blocks.append(table(("mode", "N/A at the reference point"), rows))
     return Chapter(title="Pushing", blocks=tuple(blocks))
 
@@ -304,7 +314,7 @@ def _loop(loop: Data, pictures: DossierPictures) -> Chapter:
                 f"{loop['modes_in_plant']} modes up to {loop['highest_mode_hz']:.0f} Hz are part "
                 f"of the prediction, {len(loop['observed_modes'])} are known to the observer, "
                 f"{len(loop['modes'])} are treated. Total delay "
-                f"{loop['delay_samples'] / loop['rate_hz'] * 1e3:.3g} ms."
+                f"{loop['total_delay_s'] * 1e3:.4g} ms, the hold's half sample not counted."
             ),
             table(columns, rows),
             table(("case", "gain margin dB", "phase margin °", "delay margin ms"), margins),
@@ -374,7 +384,7 @@ def _fringe_text(factor: float | None) -> str:
 def _harmonic(value: float | None) -> str:
     """The second harmonic, which the expansion in the motion only knows while it is small."""
     if value is None:
-        return "∞"
+        return "−"
     return f"{value:.2%}" if value < SMALL_HARMONIC else "large"
 
 
@@ -384,3 +394,8 @@ def _scaled(value: float | None, factor: float) -> float | None:
 
 def _text(value: float | None, spec: str) -> str:
     return "∞" if value is None else format(value, spec)
+
+
+def _figure(value: float | None, spec: str) -> str:
+    """A figure at the reference point; a dash for a mode that does not move there."""
+    return "−" if value is None else format(value, spec)

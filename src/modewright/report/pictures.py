@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.chain.closed_loop import chosen_driver, chosen_pickup
+from modewright.decay import DECAY_60_DB
 from modewright.geometry.flatten import flatten
 from modewright.modes.sheet_shapes import SheetShapes
 from modewright.modes.surface_picture import surface_picture
@@ -79,8 +80,8 @@ def analysis_pictures(
         path_png=signal_path_png(_PATH_FREQ_HZ, names, responses, loop.plant.freq_hz[treated]),
         decay_png=decay_times_png(
             loop.plant.freq_hz,
-            3 * np.log(10) / loop.plant.decay_rate_per_s,
-            3 * np.log(10) / loop.all_damped.poles.decay_rate_per_s,
+            DECAY_60_DB / loop.plant.decay_rate_per_s,
+            DECAY_60_DB / loop.all_damped.poles.decay_rate_per_s,
             treated,
         ),
         open_loop_png=open_loop_png(

@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from modewright import __version__
-from modewright.pitch import nearest_note
+from modewright.decay import DECAY_60_DB
+from modewright.pitch import cents_between, freq_hz_of_note, nearest_note
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from modewright.chain.body import Body
     from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.loop.close import ClosedLoop, LoopCase
@@ -26,6 +29,7 @@ __all__ = [
     "path_data",
     "pickup_data",
     "rest_data",
+    "wanted_data",
 ]
 
 Data = dict[str, Any]
@@ -47,6 +51,7 @@ def finite(value: float) -> float | None:
 def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]:
     """One entry per mode of the body, before bias and magnets act."""
     basis, modes = body.basis, body.modes
+    mass_kg, moves = body.modal_mass_kg, body.moves_at_reference
     rows: list[Data] = []
     for i in range(len(basis.freq_hz) if count is None else min(count, len(basis.freq_hz))):
         note = nearest_note(float(basis.freq_hz[i]), a4_hz)
@@ -61,7 +66,7 @@ def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]
                 "ratio": float(basis.freq_hz[i] / basis.freq_hz[0]),
                 "q": float(basis.q[i]),
                 "t60_s": float(basis.t60_s[i]),
-                "modal_mass_kg": finite(float(body.modal_mass_kg[i])),
+                "modal_mass_kg": finite(float(mass_kg[i])) if moves[i] else None,
                 "loss_shares": {
                     name: float(share)
                     for name, share in zip(
@@ -73,13 +78,21 @@ def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]
     return rows
 
 
-def _turned(phase_deg: float) -> float:
+def _turned(phase_deg: NDArray[np.float64]) -> NDArray[np.float64]:
     """Half a turn back and half a turn ahead are the same; write it one way."""
-    return 180.0 if phase_deg <= -179.995 else phase_deg
+    return np.where(phase_deg <= -179.995, 180.0, phase_deg)
 
 
-def pickup_data(pickup: HeardPickup, count: int) -> Data:
-    """Figures of a pickup; per-mode lists hold the lowest `count` modes."""
+def _where(moves: NDArray[np.bool_], values: NDArray[np.float64], count: int) -> list[float | None]:
+    pairs = zip(values[:count], moves[:count], strict=True)
+    return [finite(float(value)) if is_moving else None for value, is_moving in pairs]
+
+
+def pickup_data(pickup: HeardPickup, moves: NDArray[np.bool_], count: int) -> Data:
+    """Figures of a pickup; per-mode lists hold the lowest `count` modes.
+
+    `moves` says which modes move at the reference point; the others have no figures there.
+    """
     figures = pickup.figures
     return {
         "name": figures.name,
@@ -89,20 +102,20 @@ def pickup_data(pickup: HeardPickup, count: int) -> Data:
         "noise_v_rms": {**figures.noise.contributor_v, "total": figures.noise.total_v},
         "ktc_noise_v_rms": figures.ktc_noise_v,
         "motion_m": figures.motion_m,
-        "sensitivity_v_per_m": [finite(v) for v in figures.sensitivity_v_per_m[:count]],
-        "phase_deg": [finite(_turned(v)) for v in figures.phase_deg[:count]],
-        "signal_to_noise_db": [finite(v) for v in figures.signal_to_noise_db[:count]],
-        "second_harmonic": [finite(v) for v in figures.second_harmonic[:count]],
+        "sensitivity_v_per_m": _where(moves, figures.sensitivity_v_per_m, count),
+        "phase_deg": _where(moves, _turned(figures.phase_deg), count),
+        "signal_to_noise_db": _where(moves, figures.signal_to_noise_db, count),
+        "second_harmonic": _where(moves, figures.second_harmonic, count),
     }
 
 
-def driver_data(driver: PushingDriver, count: int) -> Data:
+def driver_data(driver: PushingDriver, moves: NDArray[np.bool_], count: int) -> Data:
     """Figures of a driver; per-mode lists hold the lowest `count` modes."""
     figures, limits = driver.figures, driver.figures.limits
     return {
         "name": figures.name,
         "force_factor_n_per_a": figures.force_factor_n_per_a,
-        "force_on_mode_n_per_a": [float(v) for v in driver.force_n_per_a[:count]],
+        "force_on_mode_n_per_a": _where(moves, driver.force_n_per_a, count),
         "resistance_ohm": figures.resistance_ohm,
         "inductance_h": figures.inductance_h,
         "static_pull_n": figures.pull_n,
@@ -112,6 +125,16 @@ def driver_data(driver: PushingDriver, count: int) -> Data:
         "current_limit_a": limits.current_a,
         "force_limit_n": limits.force_n,
         "power_at_limit_w": figures.power_w,
+    }
+
+
+def wanted_data(freq_hz: float, note: str, a4_hz: float) -> Data | None:
+    """How far a frequency is from the note that the design names; None if it names none."""
+    if not note:
+        return None
+    return {
+        "note": note,
+        "cents_off": cents_between(freq_hz, freq_hz_of_note(note, a4_hz)),
     }
 
 
@@ -155,13 +178,14 @@ def path_data(path: tuple[PathRow, ...], count: int) -> list[Data]:
     ]
 
 
-def loop_data(loop: ClosedLoop) -> Data:
-    """Everything the loop says of itself."""
+def loop_data(loop: ClosedLoop, delay_s: float) -> Data:
+    """Everything the loop says of itself; `delay_s` is the sum of its pure delays."""
     return {
         "is_stable": loop.is_stable,
         "findings": list(loop.findings),
         "rate_hz": loop.plant.rate_hz,
         "delay_samples": loop.plant.delay_samples,
+        "total_delay_s": delay_s,
         "modes_in_plant": loop.plant.mode_count,
         "highest_mode_hz": float(loop.plant.freq_hz.max()),
         "observed_modes": [int(m) + 1 for m in loop.observer.modes],
@@ -174,7 +198,7 @@ def loop_data(loop: ClosedLoop) -> Data:
 
 def _case_data(loop: ClosedLoop, case: LoopCase) -> Data:
     margins, poles = case.margins, case.poles
-    t60_s = 3 * np.log(10) / poles.decay_rate_per_s
+    t60_s = DECAY_60_DB / poles.decay_rate_per_s
     return {
         "case": case.name,
         "is_stable": case.poles.is_stable,
@@ -194,9 +218,9 @@ def _case_data(loop: ClosedLoop, case: LoopCase) -> Data:
                 "number": i + 1,
                 "label": loop.plant.labels[i],
                 "freq_hz": float(poles.freq_hz[i]),
-                "t60_s": float(t60_s[i]),
+                "t60_s": finite(float(t60_s[i])) if t60_s[i] > 0 else None,
                 "decay_rate_per_s": float(poles.decay_rate_per_s[i]),
-                "shift_cents": float(poles.shift_cents[i]),
+                "shift_cents": finite(float(poles.shift_cents[i])),
             }
             for i in range(loop.plant.mode_count)
         ],
@@ -216,11 +240,7 @@ def _authority_data(loop: ClosedLoop) -> list[Data]:
                 "state": regulators.state[i],
                 "level_m": float(regulators.level_m[i]),
                 "highest_level_m": float(authority.highest_level_m[i]),
-                "highest_level_by": (
-                    "driver"
-                    if authority.highest_level_driver_m[i] <= authority.highest_level_input_m[i]
-                    else "input"
-                ),
+                "highest_level_by": authority.highest_level_by[i],
                 "linear_level_m": finite(float(authority.linear_level_m[i])),
                 "fastest_t60_s": max(by_loop, by_driver),
                 "fastest_t60_by": "loop margins" if by_loop > by_driver else "driver limit",

@@ -49,6 +49,9 @@ class Performance:
         Share of the samples at which the command was limited.
     clipped_share : float
         Share of the samples at which the converter clipped.
+    contact_share : float
+        Share of the time at which the treated modes together may make the sheet touch a plate or
+        pole (their touching shares add up to one). Contact is not simulated.
     """
 
     rate_hz: float
@@ -58,6 +61,7 @@ class Performance:
     level_time_s: NDArray[np.float64]
     limited_share: float
     clipped_share: float
+    contact_share: float
 
     def __post_init__(self) -> None:
         for name in ("voltage_v", "command", "level_m", "level_time_s"):
@@ -177,7 +181,14 @@ def perform(
         level_time_s=(np.arange(blocks) + 1) * BLOCK / loop.plant.rate_hz,
         limited_share=float(engine.limited_samples[0]) / samples,
         clipped_share=float(engine.clipped_samples[0]) / samples,
+        contact_share=_contact_share(loop, np.concatenate(level, dtype=np.float64)),
     )
+
+
+def _contact_share(loop: ClosedLoop, level_m: NDArray[np.float64]) -> float:
+    touch = loop.plant.touch_level_m[loop.regulators.modes]
+    share = np.asarray((level_m / touch).sum(axis=1), dtype=np.float64)
+    return float(np.mean(share > 1))
 
 
 def _pickup_noise(loop: ClosedLoop, samples: int, seed: int | None) -> NDArray[np.float64]:

@@ -19,7 +19,7 @@ class StrikeSettings:
     force_n: float = quantity(
         "N",
         "Peak force of a strike at full strength.",
-        default=1.0,
+        default=0.2,
         show="N",
         above=0,
         at_most=1e4,

@@ -63,6 +63,12 @@ class Gap:
         check_shape(self.opening, "opening", (len(self.gap_m), None))
 
     @property
+    def touch_coordinate(self) -> NDArray[np.float64]:
+        """Amplitude of each mode alone at which the sheet touches, shape (modes,). [m sqrt(kg)]"""
+        with np.errstate(divide="ignore"):
+            return (self.gap_m[:, None] / np.abs(self.opening)).min(axis=0)
+
+    @property
     def permeance(self) -> float:
         """P = κ ∫ dA/g: capacitance [F] or magnetic permeance [H]."""
         return self.per_m * float(np.sum(self.weight_m2 / self.gap_m))

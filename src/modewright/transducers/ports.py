@@ -121,7 +121,7 @@ def drive_limits(
         "heat": heat_limited_current_a(
             section.resistance_ohm, section.thermal_resistance_k_per_w, section.temperature_rise_k
         ),
-        "saturation": action.saturation_current_a,
+        "magnetic flux": action.saturation_current_a,
     }
     if section.current_limit_a is not None:
         causes["current limit"] = section.current_limit_a

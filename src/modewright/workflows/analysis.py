@@ -11,6 +11,7 @@ from modewright.chain.hearing import Hearing, analyse_hearing
 from modewright.design.load import LoadedDesign, load_design
 from modewright.modes.solid import Accuracy
 from modewright.report.tables import (
+    SMALL_HARMONIC,
     driver_data,
     loop_data,
     modes_data,
@@ -18,6 +19,7 @@ from modewright.report.tables import (
     path_data,
     pickup_data,
     rest_data,
+    wanted_data,
 )
 
 if TYPE_CHECKING:
@@ -26,9 +28,10 @@ if TYPE_CHECKING:
 
     from modewright.loop.close import ClosedLoop
 
-__all__ = ["Accuracy", "Analysis", "analyse", "report_loop", "report_modes"]
+__all__ = ["SMALL_HARMONIC", "Accuracy", "Analysis", "analyse", "report_loop", "report_modes"]
 
 _SHOWN_MODES = 12
+_BELOW_HALF_RATE = 0.49
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,8 +75,7 @@ def analyse(
     body = analyse_body(
         design,
         loaded.folder,
-        count=max(_SHOWN_MODES, design.loop.modelled_modes),
-        up_to_hz=design.loop.highest_mode_hz,
+        up_to_hz=min(design.loop.highest_mode_hz, _BELOW_HALF_RATE * design.electronics.rate_hz),
         accuracy=accuracy,
         progress=progress,
     )
@@ -121,6 +123,9 @@ def report_modes(
         },
         "body_mass_kg": body.modes.body_mass_kg,
         "method": body.modes.source,
+        "wanted": wanted_data(
+            float(body.basis.freq_hz[0]), loaded.design.design.note, loaded.design.design.a4_hz
+        ),
         "modes": modes_data(body, loaded.design.design.a4_hz),
         "warnings": [str(warning) for warning in loaded.warnings],
     }
@@ -135,17 +140,17 @@ def report_loop(
         **origin(found.loaded.design_hash, accuracy),
         "name": found.loaded.design.design.name,
         **hearing_data(found),
-        "loop": loop_data(found.loop),
+        "loop": loop_data(found.loop, found.loaded.design.electronics.delay_s),
         "warnings": [str(warning) for warning in found.loaded.warnings],
     }
 
 
 def hearing_data(found: Analysis) -> dict[str, Any]:
     """Operating point, pickups, drivers and signal path as plain data."""
-    count = found.shown_modes
+    count, moves = found.shown_modes, found.hearing.moves_at_reference
     return {
         "operating_point": rest_data(found.hearing, found.loaded.design.design.a4_hz, count),
-        "pickups": [pickup_data(pickup, count) for pickup in found.hearing.pickups],
-        "drivers": [driver_data(driver, count) for driver in found.hearing.drivers],
+        "pickups": [pickup_data(pickup, moves, count) for pickup in found.hearing.pickups],
+        "drivers": [driver_data(driver, moves, count) for driver in found.hearing.drivers],
         "signal_path": path_data(signal_path(found.loaded.design, found.hearing), count),
     }

@@ -8,8 +8,6 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from modewright.design.show import complete_text
 from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.coefficients import loop_coefficients
@@ -20,7 +18,7 @@ from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
 from modewright.report.safety import safety_figures
-from modewright.report.tables import loop_data, modes_data, origin
+from modewright.report.tables import loop_data, modes_data, origin, wanted_data
 from modewright.sound.audio_file import write_sound
 from modewright.workflows.analysis import Analysis, analyse, hearing_data
 from modewright.workflows.dossier_scores import dossier_scores
@@ -104,22 +102,18 @@ def write_dossier(
     modes, hearing, loop = _data(found)
     _write_data(folder, found, modes, hearing, loop)
     sounds = _sounds(found, folder, tell)
+    _drop_old_sounds(folder, {entry.name for entry in sounds})
     tell("pictures")
     pictures = analysis_pictures(found.loaded.design, found.body, found.hearing, found.loop, svg)
-    ceiling = 10 ** (found.loaded.design.listening.ceiling_db / 20)
     page = dossier_page(
         modes=modes,
         hearing=hearing,
         loop=loop,
         remarks=found.loaded.design.design.remarks,
         pictures=pictures,
-        sounds=[entry for entry, _ in sounds],
-        safety=safety_figures(
-            found.loaded.design,
-            found.hearing,
-            louder_than_ceiling=any(peak > ceiling * (1 + 1e-9) for _, peak in sounds),
-        ),
-        files=_file_list([entry for entry, _ in sounds]),
+        sounds=sounds,
+        safety=safety_figures(found.loaded.design, found.hearing),
+        files=_file_list(sounds),
     )
     write_text(folder / "index.html", page)
     return WrittenDossier(
@@ -156,9 +150,18 @@ def _data(found: Analysis) -> tuple[Data, Data, Data]:
         },
         "body_mass_kg": found.body.modes.body_mass_kg,
         "method": found.body.modes.source,
+        "wanted": wanted_data(
+            float(found.hearing.operating_point.basis.freq_hz[0]),
+            design.design.note,
+            design.design.a4_hz,
+        ),
         "modes": modes_data(found.body, design.design.a4_hz, found.shown_modes),
     }
-    return modes, {**heading, **hearing_data(found)}, {**heading, **loop_data(found.loop)}
+    return (
+        modes,
+        {**heading, **hearing_data(found)},
+        {**heading, **loop_data(found.loop, design.electronics.delay_s)},
+    )
 
 
 def _write_data(folder: Path, found: Analysis, modes: Data, hearing: Data, loop: Data) -> None:
@@ -178,13 +181,11 @@ def _write_data(folder: Path, found: Analysis, modes: Data, hearing: Data, loop:
     write_text(folder / "modes.csv", stream.getvalue())
 
 
-def _sounds(
-    found: Analysis, folder: Path, tell: Callable[[str], None]
-) -> list[tuple[SoundEntry, float]]:
-    """Every performance with the peak of its samples."""
+def _sounds(found: Analysis, folder: Path, tell: Callable[[str], None]) -> list[SoundEntry]:
+    """Every performance that the loop can play."""
     plant, regulators = found.loop.plant, found.loop.regulators
     treated = tuple(f"mode {int(m) + 1}" for m in regulators.modes)
-    entries: list[tuple[SoundEntry, float]] = []
+    entries: list[SoundEntry] = []
     for name, caption, score in dossier_scores(regulators):
         uses_loop = score.start != "free" or bool(score.holds)
         if uses_loop and not found.loop.is_stable:
@@ -205,8 +206,17 @@ def _sounds(
             else None,
             spectrum_png=spectrum_png(last, performance.rate_hz, plant.freq_hz, name),
         )
-        entries.append((entry, float(np.abs(sound.samples).max(initial=0.0))))
+        entries.append(entry)
     return entries
+
+
+def _drop_old_sounds(folder: Path, written: set[str]) -> None:
+    """Remove sounds of an earlier dossier that this one has not; nothing else is touched."""
+    patterns = ("free.wav", "damped.wav", "all_held.wav", "mode_*_held.wav", "mode_*_swelling.wav")
+    for pattern in patterns:
+        for old in folder.glob(pattern):
+            if old.stem not in written:
+                old.unlink(missing_ok=True)
 
 
 def _file_list(sounds: list[SoundEntry]) -> list[tuple[str, str]]:

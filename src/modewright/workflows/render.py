@@ -39,8 +39,9 @@ class Rendered:
         Voltage at digital full scale. [V]
     lowered_db : float
         By how much the ceiling lowered it. [dB]
-    limited_share, clipped_share : float
-        Shares of time at which the driver's limit and the converter's were reached.
+    limited_share, clipped_share, contact_share : float
+        Shares of time at which the driver's limit and the converter's were reached, and at which
+        the sheet may have touched a plate or pole.
     """
 
     path: Path
@@ -49,6 +50,7 @@ class Rendered:
     lowered_db: float
     limited_share: float
     clipped_share: float
+    contact_share: float
 
 
 def load_score(path: Path, found: Analysis) -> Score:
@@ -137,4 +139,5 @@ def render_score(
         lowered_db=sound.lowered_db,
         limited_share=performance.limited_share,
         clipped_share=performance.clipped_share,
+        contact_share=performance.contact_share,
     )

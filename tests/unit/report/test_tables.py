@@ -50,7 +50,7 @@ def test_modes_fit_together(bench_g3):
 
 
 def test_loop_is_strict_json_and_fits_together(bench_g3):
-    read = json.loads(json.dumps(loop_data(bench_g3.loop), allow_nan=False))
+    read = json.loads(json.dumps(loop_data(bench_g3.loop, 1e-3), allow_nan=False))
     for case in read["cases"]:
         for pole in case["poles"]:
             # T60 = ln(1000)/σ.

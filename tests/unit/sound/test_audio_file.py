@@ -54,6 +54,7 @@ def test_file_is_calibrated_and_below_the_ceiling(gain, depth, tmp_path):
         level_time_s=np.zeros(1),
         limited_share=0.0,
         clipped_share=0.0,
+        contact_share=0.0,
     )
     sound = make_sound(played, ListeningSettings(ceiling_db=-6.0), 2.0)
     path = tmp_path / "a.wav"

@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["COLOURS", "DASHES", "figure_png", "nice_note"]
+__all__ = ["COLOURS", "DASHES", "figure_png"]
 
 # Okabe & Ito, without the yellow that vanishes on white.
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00", "#000000")
@@ -56,8 +56,3 @@ def figure_png(
         stream = io.BytesIO()
         figure.savefig(stream, format="png", metadata={"Software": None})
     return stream.getvalue()
-
-
-def nice_note(text: str) -> str:
-    """Note name with real accidentals."""
-    return text.replace("#", "♯").replace("b", "♭")
