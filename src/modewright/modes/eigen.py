@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from modewright.modes.elasticity import ElasticSystem
     from modewright.modes.factorise import Product
 
-__all__ = ["FamilySearch", "lowest_modes"]
+__all__ = ["ModeSearch", "lowest_modes"]
 
 # The residual of a Lanczos eigenvalue is the square of the vector's: 1e-6 leaves 1e-12.
 _TOLERANCE = 1e-6
@@ -63,42 +63,83 @@ def lowest_modes(
             f"{count}.",
             hint="Ask for fewer modes or for a finer accuracy.",
         )
-    bending, *in_plane = (Family(system=system, members=m) for m in system.families)
-    omega2, unknowns = FamilySearch(bending, added_mass, shift_rad2_s2).lowest(count)
-    shapes = bending.spread(unknowns)
-    for family in in_plane:
-        more, unknowns = FamilySearch(family, added_mass, shift_rad2_s2).among(omega2)
+    families = tuple(Family(system=system, members=m) for m in system.families)
+    # A mass on one face couples what the sheet by itself keeps apart.
+    is_coupled = added_mass.shape[-1] > 0
+    groups = (families,) if is_coupled else tuple((family,) for family in families)
+    first, *others = (ModeSearch(group, added_mass, shift_rad2_s2) for group in groups)
+    omega2, shapes = first.lowest(count)
+    for search in others:
+        more, more_shapes = search.among(omega2)
         omega2 = np.concatenate([omega2, more])
-        shapes = np.concatenate([shapes, family.spread(unknowns)], axis=-1)
+        shapes = np.concatenate([shapes, more_shapes], axis=-1)
     order = np.argsort(omega2, kind="stable")[:count]
     return omega2[order], shapes[..., order]
 
 
-class FamilySearch:
-    """Search for modes of one family; the factorisation is kept.
+class ModeSearch:
+    """Search for modes of one family, or of families that attached masses couple.
+
+    The stiffness of each family is factorised by itself and kept.
 
     Parameters
     ----------
-    family : Family
+    families : tuple of Family
+        Their unknowns are joined into one vector.
     added_mass : float array, shape (nodes, 3, functions, rank)
         Factor of the mass matrix of attached bodies. [sqrt(kg)]
     shift : float
         The shift is minus this; > 0 for a free body, else 0. [rad²/s²]
     """
 
-    def __init__(self, family: Family, added_mass: NDArray[np.float64], shift: float) -> None:
-        factor = family.gathered(added_mass)
-        self._is_free = family.is_free
+    def __init__(
+        self, families: tuple[Family, ...], added_mass: NDArray[np.float64], shift: float
+    ) -> None:
+        self._families = families
+        self._is_free = np.concatenate([family.is_free for family in families])
+        self._cuts = np.cumsum([len(family.is_free) for family in families])[:-1]
         self._shift = shift
-        self._weigh = family.weighing(factor)
-        self._solve = _with_added_mass(family.shifted_solve(shift), factor, shift)
+        factor = self._gathered(added_mass)
+        self._weigh = self._weighing(factor)
+        plain = self._joined([family.shifted_solve(shift) for family in families])
+        self._solve = _with_added_mass(plain, factor, shift)
         if shift > 0:
-            rigid = family.gathered(rigid_motions(family.system))
+            rigid = self._gathered(rigid_motions(families[0].system))
             rigid = rigid[:, np.any(rigid != 0, axis=0)]
             self._solve = _without_rigid_motion(self._solve, self._weigh, rigid)
 
+    def _gathered(self, field: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.concatenate([family.gathered(field) for family in self._families])
+
+    def _spread(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        parts = np.split(unknowns, self._cuts)
+        fields = [f.spread(part) for f, part in zip(self._families, parts, strict=True)]
+        return np.sum(fields, axis=0)
+
+    def _joined(self, products: list[Product]) -> Product:
+        """Product with a matrix that has no part between the families."""
+        if len(products) == 1:
+            return products[0]
+
+        def product(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+            parts = np.split(vector, self._cuts)
+            return np.concatenate([p(part) for p, part in zip(products, parts, strict=True)])
+
+        return product
+
+    def _weighing(self, factor: NDArray[np.float64]) -> Product:
+        plain = self._joined([family.weighing() for family in self._families])
+        if factor.shape[1] == 0:
+            return plain
+        held = factor * self._is_free[:, None]
+
+        def weigh(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+            return plain(vector) + held @ (held.T @ vector)
+
+        return weigh
+
     def lowest(self, count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Lowest modes, rising."""
+        """Lowest modes, rising, with their fields (nodes, 3, functions, modes)."""
         size = len(self._is_free)
 
         def operator(function: Product) -> LinearOperator:
@@ -122,7 +163,7 @@ class FamilySearch:
                 hint="Ask for fewer modes or another accuracy.",
             ) from error
         order = np.argsort(omega2)
-        return omega2[order], unknowns[:, order]
+        return omega2[order], self._spread(unknowns[:, order])
 
     def among(
         self, others_rad2_s2: NDArray[np.float64]
@@ -131,10 +172,10 @@ class FamilySearch:
         most = len(others_rad2_s2)
         count = min(_FIRST_IN_PLANE, most)
         while True:
-            omega2, unknowns = self.lowest(count)
+            omega2, shapes = self.lowest(count)
             highest = np.sort(np.concatenate([omega2, others_rad2_s2]))[most - 1]
             if omega2[-1] >= highest or count == most:
-                return omega2, unknowns
+                return omega2, shapes
             count = min(2 * count, most)
 
 

@@ -52,10 +52,9 @@ class Family:
         field[:, self.members] = unknowns.reshape(self.system.shape[0], -1, unknowns.shape[1])
         return field
 
-    def weighing(self, factor: NDArray[np.float64]) -> Product:
-        """Product with M, rigid bodies of this factor included."""
+    def weighing(self) -> Product:
+        """Product with M, without what is attached."""
         free = self.is_free.astype(np.float64)
-        held_factor = factor * free[:, None]
         parts = [
             (_symmetric(self.system, term.products[:, 0]), self._blocks(term)[0])
             for term in self.system.mass
@@ -65,7 +64,7 @@ class Family:
         def weigh(vector: NDArray[np.float64]) -> NDArray[np.float64]:
             field = vector.reshape(size, -1)
             weighed = sum((matrix @ (field @ block)).ravel() for matrix, block in parts)
-            return weighed * free + held_factor @ (held_factor.T @ vector)
+            return np.asarray(weighed * free, dtype=np.float64)
 
         return weigh
 

@@ -36,6 +36,8 @@ __all__ = [
 # Nodes closer than this are one node. Far below any tolerance of the trade, far above round-off.
 _GRID_M = 1e-8
 _HELD_TOLERANCE_M = 5e-6
+# The edge of a footprint is no edge of the metal: a polygon of the right area does.
+_FOOTPRINT_SAGITTA = 0.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -147,7 +149,11 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     pockets = [Polygon(flatten(pocket.loop, sagitta_m)) for pocket in blank.pockets]
     held = [Polygon(flatten(loop, sagitta_m)) for loop in _held_areas(blank)]
     prints = [
-        Polygon(circle_polygon(mass.centre_m, mass.footprint_radius_m, sagitta_m))
+        Polygon(
+            circle_polygon(
+                mass.centre_m, mass.footprint_radius_m, _FOOTPRINT_SAGITTA * mass.footprint_radius_m
+            )
+        )
         for mass in blank.masses
     ]
     curves = [body.boundary, *(shape.boundary for shape in (*pockets, *held, *prints))]

@@ -236,9 +236,9 @@ def _discretise(blank: Blank, setting: _Setting, step: _Step, count: int) -> _Bo
 
 
 def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
-    """Whether the body is its own mirror image in the middle plane of the sheet."""
+    """Whether the sheet, without its masses, is its own mirror image in its middle plane."""
     off_middle = [abs(r.bottom_m + r.top_m - blank.thickness_m) for r in regions.regions]
-    return not blank.masses and max(off_middle) < _SAME_M
+    return max(off_middle) < _SAME_M
 
 
 def body_mass_kg(regions: PlaneRegions, blank: Blank, material: IsotropicSolid) -> float:

@@ -61,8 +61,9 @@ def test_modes_are_orthonormal_in_mass_with_what_is_attached():
     _, shapes = lowest_modes(system, factor, 6, 0.0)
     family = Family(system=system, members=system.families[0])
     unknowns = family.gathered(shapes)
-    weigh = family.weighing(family.gathered(factor))
-    product = unknowns.T @ np.stack([weigh(u) for u in unknowns.T], axis=1)
+    weigh = family.weighing()
+    attached = family.gathered(factor).T @ unknowns
+    product = unknowns.T @ np.stack([weigh(u) for u in unknowns.T], axis=1) + attached.T @ attached
     assert product == pytest.approx(np.eye(6), abs=1e-8)
 
 
