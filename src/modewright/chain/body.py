@@ -20,7 +20,7 @@ from modewright.materials.choice import chosen_material
 from modewright.materials.model import Material, expansion_freq_ratio
 from modewright.modes.basis import ModalBasis, Modes, ModeShapes, modal_mass_kg
 from modewright.modes.regions import sheet_polygon
-from modewright.modes.solid import Accuracy, solve_modes
+from modewright.modes.solid import REVISION, Accuracy, solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
 from modewright.transducers.capacitive_pickup import CapacitivePickup, placed_pickup
 from modewright.transducers.driver import attached_masses
@@ -189,7 +189,7 @@ def _kept_or_solved(
     accuracy: Accuracy,
     progress: Callable[[str], None] | None,
 ) -> Modes:
-    key = fingerprint(blank, solid, count, accuracy)
+    key = fingerprint(blank, solid, count, accuracy, REVISION)
     kept = kept_arrays("modes", key)
     if kept is not None:
         return modes_from_arrays(kept)

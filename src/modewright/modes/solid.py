@@ -33,9 +33,12 @@ if TYPE_CHECKING:
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.regions import PlaneRegions
 
-__all__ = ["ACCURACIES", "Accuracy", "body_mass_kg", "solve_modes"]
+__all__ = ["ACCURACIES", "REVISION", "Accuracy", "body_mass_kg", "solve_modes"]
 
 Accuracy = Literal["draft", "normal", "fine"]
+
+# Raised whenever the same body would come out differently: kept modes of older code are not read.
+REVISION = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
