@@ -33,6 +33,7 @@ __all__ = ["ClosedLoop", "LoopCase", "close_loop"]
 _HEARD_SHARE = 1e-3
 _NAMED_AT_MOST = 3
 _MISSED_SHARE = 0.1
+_HARMONIC_REACH = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,6 +147,7 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             *_thin_margins(plant, stated),
             *_thin_margins(plant, all_damped),
             *_missed_decays(plant, controls, all_damped),
+            *_harmonics_on_modes(plant, observer, regulators),
             *_beyond_authority(plant, regulators, authority),
             *_too_much_together(plant, regulators, authority),
         ),
@@ -232,6 +234,25 @@ def _missed_decays(plant: Plant, controls: tuple[ModeControl, ...], case: LoopCa
                 "bandwidth and delay limit it."
             )
     return found
+
+
+def _harmonics_on_modes(plant: Plant, observer: Observer, regulators: Regulators) -> list[str]:
+    """Held modes of which the pickup makes a harmonic that the observer takes for another mode."""
+    if plant.quadratic_per_v == 0 and plant.cubic_per_v2 == 0:
+        return []
+    reach_hz = _HARMONIC_REACH * observer.bandwidth_hz
+    known = [int(mode) for mode in observer.modes]
+    return [
+        f"Harmonic on a mode: {name} of mode {int(mode) + 1} ({plant.labels[mode]}), which is to "
+        f"be held, lies {abs(times * plant.freq_hz[mode] - plant.freq_hz[other]):.1f} Hz from mode "
+        f"{other + 1} ({plant.labels[other]}); the pickup's curvature makes it and the observer "
+        "takes it for that mode."
+        for mode, state in zip(regulators.modes, regulators.state, strict=True)
+        if state == "held"
+        for times, name in ((2, "twice the pitch"), (3, "three times the pitch"))
+        for other in known
+        if other != mode and abs(times * plant.freq_hz[mode] - plant.freq_hz[other]) < reach_hz
+    ]
 
 
 def _too_much_together(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:

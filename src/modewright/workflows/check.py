@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from modewright.chain.places import check_places
 from modewright.design.hash import SHORT_DIGITS
 from modewright.design.load import load_design
 from modewright.design.show import complete_text
-from modewright.geometry.build import build_blank
 
 if TYPE_CHECKING:
     import pathlib
@@ -55,17 +55,13 @@ def check_design(path: str | pathlib.Path) -> CheckedDesign:
         With every problem of the file.
     GeometryError
         With every fault of the shape, if the values make no body.
+    TransducerError
+        If a plate has no metal over it.
     """
     loaded = load_design(path)
     design = loaded.design
-    # Whether a body comes of it cannot be seen from the values alone.
-    build_blank(
-        design.resonator,
-        design.features,
-        design.support,
-        design.stock.thickness_m,
-        loaded.folder,
-    )
+    # Whether a body comes of it, with everything in place, cannot be seen from the values alone.
+    check_places(design, loaded.folder)
     return CheckedDesign(
         complete_text=complete_text(design, loaded.written),
         short_hash=loaded.design_hash[:SHORT_DIGITS],

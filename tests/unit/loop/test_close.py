@@ -114,3 +114,15 @@ def test_unreachable_mode_is_refused(plant):
             dataclasses.replace(plant, drive_gain=drive),
             LoopSettings(modes=(ModeControl(mode=1), ModeControl(mode=2))),
         )
+
+
+def test_harmonic_of_a_held_mode_on_another_is_told(plant):
+    """197 Hz held with a curved pickup: 2 x 197 = 394 Hz lies 26 Hz from a mode, 591 Hz far."""
+    settings = LoopSettings(
+        observer_bandwidth_hz=15.0, modes=(ModeControl(mode=1, state="held"), ModeControl(mode=2))
+    )
+    curved = dataclasses.replace(plant, quadratic_per_v=0.02)
+    findings = close_loop(curved, settings).findings
+    assert [text for text in findings if "twice the pitch of mode 1" in text and "26.0 Hz" in text]
+    assert not [text for text in findings if "three times" in text]
+    assert not [text for text in close_loop(plant, settings).findings if "Harmonic" in text]
