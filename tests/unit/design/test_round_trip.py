@@ -111,7 +111,7 @@ def is_sound(part) -> bool:
             if dataclasses.is_dataclass(entry) and not is_sound(entry):
                 return False
         names = (
-            [entry.name for entry in inner if hasattr(entry, "name")]
+            [entry.name for entry in inner if getattr(entry, "name", "")]
             if inner and isinstance(inner, tuple)
             else []
         )
