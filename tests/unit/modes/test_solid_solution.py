@@ -169,7 +169,7 @@ def test_names_of_modes():
 
 def test_same_numbers_and_signs_every_time():
     first, second = (solve_modes(two_arms(), STEEL, count=4, accuracy="draft") for _ in range(2))
-    assert second.freq_hz == pytest.approx(first.freq_hz, rel=1e-10)
+    assert second.freq_hz == pytest.approx(first.freq_hz, rel=1e-6)
     largest = np.abs(first.shapes.node_values).max()
     assert second.shapes.node_values == pytest.approx(first.shapes.node_values, abs=1e-5 * largest)
 
