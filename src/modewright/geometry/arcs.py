@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from modewright.geometry.loop import Loop
 
-__all__ = ["Arc", "arc_of", "bulge_through", "segments"]
+__all__ = ["Arc", "arc_of", "segments"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,19 +69,6 @@ def arc_of(start_m: NDArray[np.float64], end_m: NDArray[np.float64], bulge: floa
         start_rad=math.atan2(spoke[1], spoke[0]),
         angle_rad=4 * math.atan(bulge),
     )
-
-
-def bulge_through(
-    start_m: NDArray[np.float64], middle_m: NDArray[np.float64], end_m: NDArray[np.float64]
-) -> float:
-    """Bulge of the arc from start to end that passes through a place between them.
-
-    By the inscribed angle: seen from the place, start and end are half the remaining arc apart,
-    so that the bulge is the tangent of half the angle by which the direction turns there.
-    """
-    first, second = middle_m - start_m, end_m - middle_m
-    cross = float(first[0] * second[1] - first[1] * second[0])
-    return math.tan(math.atan2(cross, float(first @ second)) / 2)
 
 
 def segments(loop: Loop) -> Iterator[tuple[NDArray[np.float64], NDArray[np.float64], float]]:
