@@ -6,8 +6,8 @@ from modewright.geometry.blank import Blank, Hold, NamedPoint, Outline
 from modewright.geometry.loop import Loop
 from modewright.materials.solid import IsotropicSolid
 
-STEEL = IsotropicSolid(youngs_modulus_pa=193e9, poisson_ratio=0.29, density_kg_m3=7900)
-SLENDER = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.0, density_kg_m3=8000)
+STEEL = IsotropicSolid(youngs_modulus_pa=193e9, poisson_ratio=0.29, density_kg_per_m3=7900)
+SLENDER = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.0, density_kg_per_m3=8000)
 
 
 def rectangle(x0, y0, x1, y1):

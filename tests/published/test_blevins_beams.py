@@ -55,7 +55,7 @@ def test_tapered_cantilevers(width_tapers, published):
 
 
 def test_tuning_fork():
-    unit = IsotropicSolid(youngs_modulus_pa=1.0, poisson_ratio=0.3, density_kg_m3=1.0)
+    unit = IsotropicSolid(youngs_modulus_pa=1.0, poisson_ratio=0.3, density_kg_per_m3=1.0)
     assert fork_freq_hz(unit, 1.0, 1.0) == pytest.approx(0.161538, rel=1e-4)
     assert fork_freq_hz(unit, 1.0, 1.0) == pytest.approx(0.162, rel=5e-3)
     first, second = beam_roots("clamped-free", 2)

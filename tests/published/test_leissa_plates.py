@@ -16,7 +16,7 @@ from modewright.materials.solid import IsotropicSolid
 from modewright.modes.solid import solve_modes
 from sheet_blanks import sheet, square
 
-METAL = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_m3=8000)
+METAL = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_per_m3=8000)
 
 # Thin-plate theory leaves out the shear within about a thickness of free edges, which lowers the
 # frequencies of twisting modes by the order of thickness over side, here 1/200.
@@ -26,7 +26,7 @@ SHEAR_OF_FREE_EDGES = 3e-3
 def parameters(blank, size_m, count):
     freq = solve_modes(blank, METAL, count=count, accuracy="normal").freq_hz
     stiffness = METAL.plate_modulus_pa * blank.thickness_m**2 / 12
-    return 2 * np.pi * freq * size_m**2 * np.sqrt(METAL.density_kg_m3 / stiffness)
+    return 2 * np.pi * freq * size_m**2 * np.sqrt(METAL.density_kg_per_m3 / stiffness)
 
 
 @pytest.mark.slow

@@ -24,7 +24,7 @@ from modewright.modes.regions import cut_into_regions
 from modewright.modes.solid import solve_modes
 from sheet_blanks import sheet, square
 
-METAL = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_m3=8000)
+METAL = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_per_m3=8000)
 
 # Thin-plate theory leaves out the shear within about a thickness of free edges, which lowers the
 # frequencies of twisting modes by the order of thickness over side, here 1/200.

@@ -19,7 +19,7 @@ from modewright.losses.surface import SurfaceMotion
 from modewright.materials.solid import IsotropicSolid
 from modewright.modes.closed_form import beam_roots, strip_freq_hz
 
-SOLID = IsotropicSolid(youngs_modulus_pa=160e9, poisson_ratio=0.28, density_kg_m3=2330)
+SOLID = IsotropicSolid(youngs_modulus_pa=160e9, poisson_ratio=0.28, density_kg_per_m3=2330)
 LENGTH_M, WIDTH_M, THICKNESS_M = 0.06, 0.01, 0.001
 
 
@@ -29,7 +29,7 @@ def clamped_strip(points=4000):
     sigma = (np.cosh(roots) + np.cos(roots)) / (np.sinh(roots) + np.sin(roots))
     z = x[:, None] * roots
     shape = np.cosh(z) - np.cos(z) - sigma * (np.sinh(z) - np.sin(z))
-    mass_kg = SOLID.density_kg_m3 * LENGTH_M * WIDTH_M * THICKNESS_M
+    mass_kg = SOLID.density_kg_per_m3 * LENGTH_M * WIDTH_M * THICKNESS_M
     surface = SurfaceMotion(
         points_m=np.stack([x * LENGTH_M, np.zeros(points)], axis=-1),
         normal=shape / np.sqrt(mass_kg),

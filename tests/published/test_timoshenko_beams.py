@@ -21,11 +21,11 @@ from modewright.modes.closed_form_timoshenko import (
     rectangle_shear_factor,
 )
 
-ALLOY = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_m3=8000)
+ALLOY = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_per_m3=8000)
 
 
 def test_simply_supported_beam_of_report_121():
-    steel = IsotropicSolid(youngs_modulus_pa=2.1e11, poisson_ratio=0.3, density_kg_m3=7800)
+    steel = IsotropicSolid(youngs_modulus_pa=2.1e11, poisson_ratio=0.3, density_kg_per_m3=7800)
     section = BeamSection.rectangle(0.1, 0.2, 5 / 6)
     found = beam_freq_hz(("pinned", "pinned"), steel, section, 2.0, 4)
     np.testing.assert_allclose(found, [115.7, 442.2, 931.6, 1534.0], rtol=5e-4)
@@ -40,7 +40,7 @@ def test_fv5_bending():
 def test_fv5_torsion():
     # Held against twist at one end: odd quarter waves.
     stiffness = ALLOY.shear_modulus_pa * torsion_constant_m4(2.0, 2.0)
-    speed = (stiffness / (ALLOY.density_kg_m3 * 2.0**4 / 6)) ** 0.5
+    speed = (stiffness / (ALLOY.density_kg_per_m3 * 2.0**4 / 6)) ** 0.5
     assert speed / 40 == pytest.approx(71.20, rel=2e-4)
     assert 3 * speed / 40 == pytest.approx(213.61, rel=2e-4)
 

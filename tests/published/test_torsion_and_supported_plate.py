@@ -25,7 +25,7 @@ def test_torsion_constant(ratio, k1):
 
 
 def test_fv13():
-    alloy = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_m3=8000)
+    alloy = IsotropicSolid(youngs_modulus_pa=200e9, poisson_ratio=0.3, density_kg_per_m3=8000)
     found = supported_plate_freq_hz(alloy, 10.0, 10.0, 0.05, 8)
     published = [2.377, 5.942, 5.942, 9.507, 11.884, 11.884, 15.449, 15.449]
     np.testing.assert_allclose(found, published, rtol=2e-4)

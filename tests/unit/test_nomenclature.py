@@ -35,9 +35,14 @@ def public_numbers(path: pathlib.Path) -> Iterator[str]:
 
 
 def has_known_unit(name: str, suffixes: set[str]) -> bool:
-    """Whether the name ends in a listed unit, or in units divided by each other."""
-    ending = name.rpartition("_per_")[2] if "_per_" in name else name.rpartition("_")[2]
-    return "_" in name and all(f"_{part}" in suffixes for part in ending.split("_"))
+    """Whether the name ends in a listed unit, a listed product, or units divided by each other."""
+    if "_per_" in name:
+        below = name.rpartition("_per_")[2]
+        return all(f"_{part}" in suffixes for part in below.split("_"))
+    parts = name.split("_")
+    product = f"_{'_'.join(parts[-2:])}"
+    is_side_by_side = len(parts) > 2 and f"_{parts[-2]}" in suffixes
+    return len(parts) > 1 and (product if is_side_by_side else f"_{parts[-1]}") in suffixes
 
 
 @pytest.mark.parametrize("package", [*PACKAGES, "transducers"])
@@ -60,4 +65,7 @@ def test_numbers_carry_their_unit(package):
 def test_an_unknown_unit_is_noticed():
     assert has_known_unit("force_factor_n_per_a", {"_a"})
     assert not has_known_unit("length_furlong", {"_m"})
+    assert not has_known_unit("density_kg_m3", {"_kg", "_m3"})
+    assert has_known_unit("density_kg_per_m3", {"_kg", "_m3"})
+    assert has_known_unit("inertia_kg_m2", {"_kg", "_m2", "_kg_m2"})
     assert not has_known_unit("m", {"_m"})

@@ -101,7 +101,7 @@ def thermoelastic_loss_factor(
     """
     solid = material.solid
     bulk_pa = solid.youngs_modulus_pa / (3 * (1 - 2 * solid.poisson_ratio))
-    heat_capacity = solid.density_kg_m3 * material.specific_heat_j_per_kg_per_k.value
+    heat_capacity = solid.density_kg_per_m3 * material.specific_heat_j_per_kg_per_k.value
     stress_per_k = 3 * bulk_pa * material.expansion_per_k.value
     strength_pa = stress_per_k**2 * material.temperature_k / heat_capacity
     pace = np.sqrt(np.pi * freq_hz / material.thermal_diffusivity_m2_per_s)

@@ -108,7 +108,7 @@ class Material:
         return IsotropicSolid(
             youngs_modulus_pa=self.youngs_modulus_pa.value,
             poisson_ratio=self.poisson_ratio.value,
-            density_kg_m3=self.density_kg_per_m3.value,
+            density_kg_per_m3=self.density_kg_per_m3.value,
         )
 
     @property

@@ -17,7 +17,7 @@ class IsotropicSolid:
         E, > 0. [Pa]
     poisson_ratio : float
         ν, -1 < ν < 0.5.
-    density_kg_m3 : float
+    density_kg_per_m3 : float
         ρ, > 0. [kg/m³]
 
     Raises
@@ -28,7 +28,7 @@ class IsotropicSolid:
 
     youngs_modulus_pa: float
     poisson_ratio: float
-    density_kg_m3: float
+    density_kg_per_m3: float
 
     def __post_init__(self) -> None:
         if not self.youngs_modulus_pa > 0:
@@ -37,8 +37,8 @@ class IsotropicSolid:
             raise ValueError(
                 f"poisson_ratio: expected between -1 and 0.5, got {self.poisson_ratio}"
             )
-        if not self.density_kg_m3 > 0:
-            raise ValueError(f"density_kg_m3: expected above 0, got {self.density_kg_m3}")
+        if not self.density_kg_per_m3 > 0:
+            raise ValueError(f"density_kg_per_m3: expected above 0, got {self.density_kg_per_m3}")
 
     @property
     def shear_modulus_pa(self) -> float:

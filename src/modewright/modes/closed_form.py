@@ -155,7 +155,7 @@ def strip_freq_hz(
     ----------
     R. D. Blevins, Formulas for Natural Frequency and Mode Shape, 1979, table 8-1.
     """
-    speed = math.sqrt(solid.youngs_modulus_pa / solid.density_kg_m3)
+    speed = math.sqrt(solid.youngs_modulus_pa / solid.density_kg_per_m3)
     return roots**2 * thickness_m * speed / (2 * math.pi * length_m**2 * math.sqrt(12))
 
 

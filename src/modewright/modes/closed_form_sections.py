@@ -83,7 +83,7 @@ def torsion_freq_hz(
     """
     polar_m4 = width_m * thickness_m * (width_m**2 + thickness_m**2) / 12
     stiffness = solid.shear_modulus_pa * torsion_constant_m4(width_m, thickness_m)
-    speed = math.sqrt(stiffness / (solid.density_kg_m3 * polar_m4))
+    speed = math.sqrt(stiffness / (solid.density_kg_per_m3 * polar_m4))
     quarter_waves = np.arange(1.0, 2.0 * count, 2.0)
     return quarter_waves * (speed / (4 * length_m))
 
@@ -112,7 +112,7 @@ def supported_plate_freq_hz(
     """
     orders = np.arange(1, count + 1)
     squares = (orders[:, None] / length_m) ** 2 + (orders[None, :] / width_m) ** 2
-    wave_speed = math.sqrt(solid.plate_modulus_pa * thickness_m**2 / (12 * solid.density_kg_m3))
+    wave_speed = math.sqrt(solid.plate_modulus_pa * thickness_m**2 / (12 * solid.density_kg_per_m3))
     return np.sort(math.pi / 2 * squares.ravel() * wave_speed)[:count]
 
 

@@ -75,7 +75,7 @@ class _Waves:
 def _waves(omega_rad_s: float, solid: IsotropicSolid, section: BeamSection) -> _Waves:
     # E I ψ'' + κ G A (w' - ψ) + ρ I ω² ψ = 0 and κ G A (w'' - ψ') + ρ A ω² w = 0 with w = exp(s x)
     # give s⁴ + (p + r) s² + p r - q = 0 and ψ/w = (s² + p)/s.
-    inertia = solid.density_kg_m3 * omega_rad_s**2
+    inertia = solid.density_kg_per_m3 * omega_rad_s**2
     p = inertia / (section.shear_factor * solid.shear_modulus_pa)
     r = inertia / solid.youngs_modulus_pa
     q = inertia * section.area_m2 / (solid.youngs_modulus_pa * section.inertia_m4)
@@ -150,7 +150,7 @@ def beam_freq_hz(
         section.shear_factor
         * solid.shear_modulus_pa
         * section.area_m2
-        / (solid.density_kg_m3 * section.inertia_m4)
+        / (solid.density_kg_per_m3 * section.inertia_m4)
     )
 
     def determinant(omega_rad_s: float) -> float:
@@ -175,7 +175,7 @@ def _scan(
 ) -> NDArray[np.float64]:
     """Frequencies dense enough to part neighbouring roots, from well below the first. [rad/s]"""
     stiffness = solid.youngs_modulus_pa * section.inertia_m4
-    slender = math.sqrt(stiffness / (solid.density_kg_m3 * section.area_m2)) / length_m**2
+    slender = math.sqrt(stiffness / (solid.density_kg_per_m3 * section.area_m2)) / length_m**2
     highest = min(0.9999 * limit, slender * ((count + 2) * math.pi) ** 2)
     # Even steps of the square root of frequency are even steps of phase along the beam.
     steps = 40 * (count + 2)

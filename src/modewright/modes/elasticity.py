@@ -138,7 +138,7 @@ def assemble(
         is_free[nodes] |= column.present(layers)
     lame, shear = material.first_lame_pa, material.shear_modulus_pa
     thickness = [column.products(slab.layers) for slab in slabs]
-    density = material.density_kg_m3
+    density = material.density_kg_per_m3
     return ElasticSystem(
         space=space,
         column=column,
@@ -202,9 +202,9 @@ def stiffness_blocks(
     return blocks
 
 
-def _mass_block(density_kg_m3: float, z: ThicknessProducts) -> NDArray[np.float64]:
+def _mass_block(density_kg_per_m3: float, z: ThicknessProducts) -> NDArray[np.float64]:
     n = len(z.values)
     block = np.zeros((1, 3, n, 3, n))
     for component in range(3):
-        block[0, component, :, component] = density_kg_m3 * z.values
+        block[0, component, :, component] = density_kg_per_m3 * z.values
     return block

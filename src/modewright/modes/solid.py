@@ -247,7 +247,7 @@ def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
 def body_mass_kg(regions: PlaneRegions, blank: Blank, material: IsotropicSolid) -> float:
     """Mass of the sheet and of what is attached to it. [kg]"""
     volume = sum(r.polygon.area * (r.top_m - r.bottom_m) for r in regions.regions)
-    return material.density_kg_m3 * volume + sum(mass.mass_kg for mass in blank.masses)
+    return material.density_kg_per_m3 * volume + sum(mass.mass_kg for mass in blank.masses)
 
 
 def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneRegions) -> float:
@@ -255,7 +255,7 @@ def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneReg
 
     Weyl's estimate counts one mode per 4π/(area) of squared wavenumber.
     """
-    bending = material.plate_modulus_pa * blank.thickness_m**2 / (12 * material.density_kg_m3)
+    bending = material.plate_modulus_pa * blank.thickness_m**2 / (12 * material.density_kg_per_m3)
     return bending * (4 * np.pi / regions.area_m2) ** 2
 
 

@@ -32,7 +32,7 @@ def test_heating_a_strip_size_and_modulus_together(name, temperature_k):
     grown = strip_freq_hz(
         warm.youngs_modulus_pa.value, density / stretch**3, 0.06 * stretch, 1e-3 * stretch
     )
-    drawn = strip_freq_hz(warm.solid.youngs_modulus_pa, warm.solid.density_kg_m3, 0.06, 1e-3)
+    drawn = strip_freq_hz(warm.solid.youngs_modulus_pa, warm.solid.density_kg_per_m3, 0.06, 1e-3)
     assert drawn * expansion_freq_ratio(warm, temperature_k) == pytest.approx(grown, rel=1e-12)
 
 

@@ -10,7 +10,7 @@ from modewright.modes.closed_form import beam_roots, strip_freq_hz, tip_mass_roo
 from modewright.modes.closed_form_sections import torsion_constant_m4, torsion_freq_hz
 from modewright.modes.closed_form_timoshenko import BeamSection, beam_freq_hz
 
-STEEL = IsotropicSolid(youngs_modulus_pa=207e9, poisson_ratio=0.29, density_kg_m3=7860)
+STEEL = IsotropicSolid(youngs_modulus_pa=207e9, poisson_ratio=0.29, density_kg_per_m3=7860)
 sizes = st.floats(1e-3, 1.0)
 
 

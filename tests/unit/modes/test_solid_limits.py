@@ -12,7 +12,7 @@ from sheet_blanks import SLENDER, STEEL, rectangle, sheet, square, strip
 LENGTH, WIDTH, THICKNESS = 0.1, 2e-3, 0.5e-3
 # Wave speed factor of a slender beam: f = λ² / (2 π L²) sqrt(E I/(ρ A)).
 BEAM_HZ = (
-    THICKNESS * np.sqrt(SLENDER.youngs_modulus_pa / SLENDER.density_kg_m3 / 12)
+    THICKNESS * np.sqrt(SLENDER.youngs_modulus_pa / SLENDER.density_kg_per_m3 / 12)
     / (2 * np.pi * LENGTH**2)
 )  # fmt: skip
 
@@ -46,7 +46,7 @@ def test_free_bar_has_the_ratios_of_a_beam_and_no_rigid_modes():
 def test_point_mass_at_the_tip():
     # 1 + cos λ cosh λ = µ λ (sin λ cosh λ - cos λ sinh λ), µ = 1: Karnovsky & Lebed, Formulas for
     # Structural Dynamics, sec. 7.5. Half of the footprint reaches over the tip.
-    mass = SLENDER.density_kg_m3 * LENGTH * WIDTH * THICKNESS
+    mass = SLENDER.density_kg_per_m3 * LENGTH * WIDTH * THICKNESS
     point = AttachedMass(
         centre_m=(LENGTH, 0.0), footprint_radius_m=0.4e-3, mass_kg=mass, height_m=0.0,
         inertia_kg_m2=(0.0, 0.0, 0.0),

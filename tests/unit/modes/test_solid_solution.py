@@ -93,7 +93,7 @@ def test_block_agrees_with_an_independent_solid_element_library():
     basis = Basis(mesh, ElementVector(ElementTetP2()))
     moduli = lame_parameters(STEEL.youngs_modulus_pa, STEEL.poisson_ratio)
     stiffness = asm(linear_elasticity(*moduli), basis)
-    weight = STEEL.density_kg_m3 * asm(BilinearForm(lambda u, v, _: dot(u, v)), basis)
+    weight = STEEL.density_kg_per_m3 * asm(BilinearForm(lambda u, v, _: dot(u, v)), basis)
     free = basis.complement_dofs(basis.get_dofs(lambda x: np.isclose(x[0], 0.0)))
     omega2, _ = eigsh(
         sp.csc_matrix(stiffness[free][:, free]), 6, M=sp.csc_matrix(weight[free][:, free]), sigma=0

@@ -25,7 +25,7 @@ def test_first_bending_of_a_solid_strip(strip):
         hold=Hold(edges_m=np.array([[[0, -0.01], [0, 0.01]]])),
         named_points=(NamedPoint(name="tip", point_m=(0.1, 0.0)),),
     )
-    metal = IsotropicSolid(youngs_modulus_pa=193e9, poisson_ratio=0.28, density_kg_m3=7900.0)
+    metal = IsotropicSolid(youngs_modulus_pa=193e9, poisson_ratio=0.28, density_kg_per_m3=7900.0)
     modes = solve_modes(blank, metal, count=8, accuracy="draft")
     solid = ModalBasis(
         freq_hz=modes.freq_hz,
