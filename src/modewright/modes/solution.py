@@ -1,0 +1,218 @@
+"""One solution of a body: its discretisation, its matrices and its lowest modes.
+
+`modewright.modes.solid` takes several such steps until the error is small enough; what needs the
+matrices of the last one (derivatives, other bodies on the same mesh) gets them from here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.modes.attached_mass import mass_factor
+from modewright.modes.column import Column, layer_levels
+from modewright.modes.eigen import lowest_modes
+from modewright.modes.elasticity import assemble
+from modewright.modes.holds import hold_body
+from modewright.modes.plane_mesh import MeshSizes, mesh_plane
+from modewright.modes.regions import cut_into_regions
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.geometry.blank import Blank
+    from modewright.materials.solid import IsotropicSolid
+    from modewright.modes.elasticity import ElasticSystem
+    from modewright.modes.plane_mesh import PlaneMesh
+    from modewright.modes.regions import PlaneRegions
+
+__all__ = ["Discretisation", "Solution", "Step", "solve_step"]
+
+_LAYER_SHARE = 3.0
+_FEW_MODES = 8
+_STEP_SHARE = 2.0
+_LEAST_STEP_SHARE = 0.25
+_SAME_M = 1e-9
+_LARGE = 0.7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """How finely to discretise a body.
+
+    Parameters
+    ----------
+    orders : tuple of two ints
+        Polynomial orders in the plane and through the thickness.
+    edge_share : float
+        Largest side of a triangle as a share of √(area/modes), which is about a third of the
+        bending wavelength of the highest mode.
+    corner_share : float
+        Side at singular corners as a share of that.
+    sagitta_share : float
+        How far the polygons that stand for arcs deviate, as a share of ten thicknesses.
+    has_layer : bool
+        Whether there are thin triangles along the outline.
+    """
+
+    orders: tuple[int, int]
+    edge_share: float
+    corner_share: float
+    sagitta_share: float
+    has_layer: bool
+
+    def shares_mesh(self, other: Step) -> bool:
+        """Whether both steps mesh a body alike and differ in their orders only."""
+        return self == replace(other, orders=self.orders)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Discretisation:
+    """The mesh of a body.
+
+    Parameters
+    ----------
+    regions : PlaneRegions
+    plane : PlaneMesh
+    levels_m : float array, shape (levels,)
+        Levels of the column of layers through the thickness. [m]
+    """
+
+    regions: PlaneRegions
+    plane: PlaneMesh
+    levels_m: NDArray[np.float64]
+
+    @property
+    def is_stepped(self) -> bool:
+        """Whether the sheet has more than one thickness."""
+        return len(self.regions.faces_m) > 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solution:
+    """The lowest modes of a discretised body.
+
+    Parameters
+    ----------
+    blank : Blank
+    material : IsotropicSolid
+    step : Step
+    body : Discretisation
+    system : ElasticSystem
+        With its hold.
+    added : float array, shape (nodes, 3, functions, 6 * masses)
+        Factor F of the added mass matrix F Fᵀ. [sqrt(kg)]
+    omega2 : float array, shape (modes,)
+        Squared angular frequencies, rising. [rad²/s²]
+    shapes : float array, shape (nodes, 3, functions, modes)
+        Of unit modal mass. [1/sqrt(kg)]
+    """
+
+    blank: Blank
+    material: IsotropicSolid
+    step: Step
+    body: Discretisation
+    system: ElasticSystem
+    added: NDArray[np.float64]
+    omega2: NDArray[np.float64]
+    shapes: NDArray[np.float64]
+
+
+def solve_step(
+    blank: Blank,
+    material: IsotropicSolid,
+    step: Step,
+    count: int,
+    *,
+    before: Solution | None,
+) -> Solution:
+    """Solve a body once.
+
+    Parameters
+    ----------
+    blank : Blank
+    material : IsotropicSolid
+    step : Step
+    count : int
+        How many elastic modes.
+    before : Solution or None
+        Of the same body, whose mesh is taken if the step wants the same.
+
+    Returns
+    -------
+    Solution
+
+    Raises
+    ------
+    GeometryError
+        If the outline cannot be meshed.
+    SolveError
+        If the modes cannot be found.
+    """
+    if before is not None and before.step.shares_mesh(step):
+        body = before.body
+    else:
+        body = _discretise(blank, step, count)
+    order, through = step.orders
+    # Thinned parts bring layers of their own, for which a lower order does.
+    through = max(2, through - 1) if body.is_stepped else through
+    is_mirrored = _is_mirrored(blank, body.regions)
+    column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
+    free = assemble(body.plane, body.regions, material, column, order)
+    system = hold_body(free, body.plane, body.regions, blank.hold)
+    added = mass_factor(system, body.plane, body.regions, blank.masses)
+    shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
+    omega2, shapes = lowest_modes(system, added, count, shift)
+    return Solution(
+        blank=blank,
+        material=material,
+        step=step,
+        body=body,
+        system=system,
+        added=added,
+        omega2=omega2,
+        shapes=_with_definite_sign(shapes),
+    )
+
+
+def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Make the first of the large unknowns of each mode positive: nothing may depend on the sign.
+
+    The very largest would not do: in antisymmetric modes round-off decides which one that is.
+    """
+    flat = shapes.reshape(-1, shapes.shape[-1])
+    first = (np.abs(flat) > _LARGE * np.abs(flat).max(axis=0)).argmax(axis=0)
+    found = np.take_along_axis(flat, first[None, :], axis=0)[0]
+    return shapes * np.where(found < 0, -1.0, 1.0)
+
+
+def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
+    size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
+    regions = cut_into_regions(blank, step.sagitta_share * min(size_m, 10 * blank.thickness_m))
+    edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
+    sizes = MeshSizes(
+        edge_m=edge_m,
+        corner_edge_m=step.corner_share * edge_m,
+        step_edge_m=max(_STEP_SHARE * blank.thickness_m, _LEAST_STEP_SHARE * edge_m),
+        layer_m=blank.thickness_m if step.has_layer else None,
+    )
+    plane = mesh_plane(regions, sizes)
+    levels_m = layer_levels(regions.faces_m, _LAYER_SHARE * edge_m)
+    return Discretisation(regions=regions, plane=plane, levels_m=levels_m)
+
+
+def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
+    """Whether the sheet, without its masses, is its own mirror image in its middle plane."""
+    off_middle = [abs(r.bottom_m + r.top_m - blank.thickness_m) for r in regions.regions]
+    return max(off_middle) < _SAME_M
+
+
+def _reference_rad2_s2(blank: Blank, material: IsotropicSolid, regions: PlaneRegions) -> float:
+    """Square of about the lowest bending frequency of a free plate of this area.
+
+    Weyl's estimate counts one mode per 4π/(area) of squared wavenumber.
+    """
+    bending = material.plate_modulus_pa * blank.thickness_m**2 / (12 * material.density_kg_per_m3)
+    return bending * (4 * np.pi / regions.area_m2) ** 2
