@@ -1,0 +1,1 @@
+"""Inverse design below the design file: what is wanted, and the search that finds it."""

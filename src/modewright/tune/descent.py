@@ -1,0 +1,151 @@
+"""From a start to the nearest place where everything wanted is met, or as nearly as can be.
+
+Gauss-Newton steps inside a box that grows while the slopes keep their promises and shrinks when
+they do not. The search knows nothing of reeds: a landscape tells it how far a place is off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
+
+import numpy as np
+
+from modewright.tune.step import State, best_step
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from modewright.tune.step import Slopes, Step
+
+__all__ = ["Descent", "Landscape", "Place", "descend", "room_to_move"]
+
+_FIRST_REACH, _LONGEST_REACH, _SHORTEST_REACH = 0.25, 1.0, 3e-5
+_KEPT_WELL, _KEPT_BADLY = 0.75, 0.25
+_STUCK_SHARE = 2e-3
+_MOST_STEPS = 40
+
+
+class Place(Protocol):
+    """A visited place of the search."""
+
+    @property
+    def position(self) -> NDArray[np.float64]:
+        """Free dimensions, each in its range from 0 to 1, shape (dimensions,)."""
+        ...
+
+    @property
+    def state(self) -> State:
+        """How far it is from what is wanted."""
+        ...
+
+
+PlaceT = TypeVar("PlaceT", bound=Place)
+
+
+class Landscape(Protocol[PlaceT]):
+    """What the search walks on."""
+
+    def visit(self, position: NDArray[np.float64], near: PlaceT) -> PlaceT | None:
+        """Look at a position, coming from a place near it; None if no sound body is there."""
+        ...
+
+    def slopes(self, place: PlaceT) -> Slopes:
+        """Derivatives at a visited place."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Descent(Generic[PlaceT]):
+    """Where a descent ended.
+
+    Parameters
+    ----------
+    place : Place
+        The best one seen.
+    slopes : Slopes
+        Of the last place at which they were needed, close to that one.
+    is_met : bool
+        Whether it is within the tolerance.
+    visits : int
+        How many positions were looked at, those without a body included.
+    """
+
+    place: PlaceT
+    slopes: Slopes
+    is_met: bool
+    visits: int
+
+
+def room_to_move(
+    position: NDArray[np.float64], reach: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lowest and highest change that stays within reach and within the ranges."""
+    return np.maximum(-position, -reach), np.minimum(1.0 - position, reach)
+
+
+def descend(
+    landscape: Landscape[PlaceT],
+    start: PlaceT,
+    *,
+    tolerance_cents: float,
+    gives_up: Callable[[Step, PlaceT], bool] | None = None,
+) -> Descent[PlaceT]:
+    """Walk downhill from a start.
+
+    Parameters
+    ----------
+    landscape : Landscape
+    start : Place
+        A visited place.
+    tolerance_cents : float
+        Ends when no miss and no overdraft exceeds it, > 0. [cents]
+    gives_up : callable, optional
+        Told each step before it is taken, with the place it starts from; ends the descent there
+        if true, such as when it leads to what is known already.
+
+    Returns
+    -------
+    Descent
+        Not met: no step within the ranges improves matters.
+    """
+    place, reach, visits = start, _FIRST_REACH, 0
+    slopes = landscape.slopes(place)
+    for _ in range(_MOST_STEPS):
+        if place.state.worst_cents <= tolerance_cents:
+            break
+        step = best_step(place.state, slopes, *room_to_move(place.position, reach))
+        if _is_stuck(place.state, step, reach) or (gives_up is not None and gives_up(step, place)):
+            break
+        found = landscape.visit(place.position + step.change, place)
+        visits += 1
+        kept = -np.inf if found is None else _kept_share(place.state, step.promised, found.state)
+        reach = _next_reach(reach, float(np.abs(step.change).max()), kept)
+        if found is not None and kept > 0:
+            place = found
+            if place.state.worst_cents > tolerance_cents:
+                slopes = landscape.slopes(place)
+        if reach < _SHORTEST_REACH:
+            break
+    is_met = place.state.worst_cents <= tolerance_cents
+    return Descent(place=place, slopes=slopes, is_met=is_met, visits=visits)
+
+
+def _kept_share(before: State, promised: State, found: State) -> float:
+    """Share of the promised improvement that came true."""
+    return (before.merit - found.merit) / max(before.merit - promised.merit, 1e-12)
+
+
+def _next_reach(reach: float, gone: float, kept: float) -> float:
+    if kept < _KEPT_BADLY:
+        return gone * _KEPT_BADLY
+    if kept > _KEPT_WELL:
+        return min(max(reach, 2 * gone), _LONGEST_REACH)
+    return reach
+
+
+def _is_stuck(state: State, step: Step, reach: float) -> bool:
+    """Whether even slopes promise next to nothing, the whole reach allowed."""
+    return step.promised.merit > state.merit * (1 - _STUCK_SHARE * min(1.0, reach))
