@@ -14,11 +14,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 __all__ = [
+    "BodyError",
     "DesignError",
     "GeometryError",
     "LoopError",
     "ModewrightError",
     "Problem",
+    "Remark",
     "ScoreError",
     "SolveError",
     "TransducerError",
@@ -41,6 +43,9 @@ class Problem:
         Path as the user gave it; empty when the value came from no file.
     line : int
         Line number from 1; 0 when the fault belongs to no single line.
+    key : str
+        Section of the design file that brings the thing along, such as ``features[2]``, where
+        `what` is not itself a key of the file.
     """
 
     what: str
@@ -49,11 +54,39 @@ class Problem:
     hint: str = ""
     file: str = ""
     line: int = 0
+    key: str = ""
 
     def __str__(self) -> str:
-        place = f"{self.file}:{self.line}: " if self.line else f"{self.file}: " if self.file else ""
         hint = f" {self.hint}" if self.hint else ""
-        return f"{place}{self.what}: expected {self.expected}, got {self.got}.{hint}"
+        what = f"{self.key}, {self.what}" if self.key else self.what
+        place = _place_text(self.file, self.line)
+        return f"{place}{what}: expected {self.expected}, got {self.got}.{hint}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """A sentence about an input file, where expected and got do not say it.
+
+    Parameters
+    ----------
+    text : str
+    key : str
+        Section or key of the file that it is about.
+    file, line : str, int
+        As in `Problem`.
+    """
+
+    text: str
+    key: str
+    file: str = ""
+    line: int = 0
+
+    def __str__(self) -> str:
+        return f"{_place_text(self.file, self.line)}{self.key}: {self.text}"
+
+
+def _place_text(file: str, line: int) -> str:
+    return f"{file}:{line}: " if line else f"{file}: " if file else ""
 
 
 class ModewrightError(Exception):
@@ -78,11 +111,11 @@ class DesignError(ModewrightError):
 
     Parameters
     ----------
-    problems : sequence of Problem
+    problems : sequence of Problem or Remark
         At least one.
     """
 
-    def __init__(self, problems: Sequence[Problem]) -> None:
+    def __init__(self, problems: Sequence[Problem | Remark]) -> None:
         self.problems = tuple(problems)
         count = len(self.problems)
         title = f"{count} problem{'s' if count != 1 else ''} found:"
@@ -91,6 +124,23 @@ class DesignError(ModewrightError):
 
 class GeometryError(ModewrightError):
     """An outline, feature or support does not make a body."""
+
+
+class BodyError(GeometryError):
+    """The parts of a body do not fit together; carries every fault found.
+
+    Parameters
+    ----------
+    problems : sequence of Problem or Remark
+        At least one; a key of the design file tells where each comes from.
+    """
+
+    def __init__(self, problems: Sequence[Problem | Remark]) -> None:
+        self.problems = tuple(problems)
+        count = len(self.problems)
+        lines = "\n".join(f"  {problem}" for problem in self.problems)
+        one = str(self.problems[0])
+        super().__init__(one if count == 1 else f"{count} faults of the body:\n{lines}")
 
 
 class SolveError(ModewrightError):
