@@ -35,6 +35,7 @@ __all__ = [
     "sections",
     "spec_of",
     "text",
+    "texts",
 ]
 
 Kind = Literal[
@@ -43,6 +44,7 @@ Kind = Literal[
     "count",
     "flag",
     "text",
+    "texts",
     "choice",
     "point",
     "points",
@@ -214,6 +216,11 @@ def flag(doc: str, *, default: bool = _REQUIRED) -> Any:
 def text(doc: str, *, default: str = _REQUIRED) -> Any:
     """Field holding free text."""
     return _field(FieldSpec(kind="text", doc=doc), default)
+
+
+def texts(doc: str, *, default: tuple[str, ...] = _REQUIRED) -> Any:
+    """Field holding a list of free texts."""
+    return _field(FieldSpec(kind="texts", doc=doc), default)
 
 
 def choice(doc: str, choices: tuple[str, ...], *, default: str = _REQUIRED) -> Any:

@@ -88,6 +88,7 @@ def _meaning(spec: FieldSpec) -> str:
     words = f" One of {', '.join(f'`{w}`' for w in spec.choices)}." if spec.choices else ""
     shape = {
         "quantities": f" A list, in {spec.show}." if spec.show != "1" else " A list.",
+        "texts": " A list.",
         "quantity": f" In {spec.show}." if spec.show != "1" else "",
         "point": " A place.",
         "points": " A list of places.",

@@ -219,6 +219,11 @@ def _text(value: Toml, spec: FieldSpec, at: Place) -> str | _Unreadable:
     return UNREADABLE
 
 
+def _texts(value: Toml, spec: FieldSpec, at: Place) -> tuple[object, ...] | _Unreadable:
+    wanted = 'a list of texts such as ["…", "…"]'
+    return _list(value, at, wanted, None, lambda entry, place: _text(entry, spec, place))
+
+
 def _choice(value: Toml, spec: FieldSpec, at: Place) -> str | _Unreadable:
     if isinstance(value, str) and value in spec.choices:
         return value
@@ -233,6 +238,7 @@ _READERS: dict[str, Callable[[Toml, FieldSpec, Place], object]] = {
     "count": _count,
     "flag": _flag,
     "text": _text,
+    "texts": _texts,
     "choice": _choice,
     "point": _point,
     "points": _points,

@@ -190,6 +190,8 @@ def value_text(value: Any, spec: FieldSpec) -> str:  # noqa: ANN401 (any field)
         case "points":
             places = (_list_text(_quantity_text(entry, spec) for entry in place) for place in value)
             return _list_text(places)
+        case "texts":
+            return _list_text(_quoted(entry) for entry in value)
         case "flag":
             return "true" if value else "false"
         case "count":
