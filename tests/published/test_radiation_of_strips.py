@@ -24,7 +24,7 @@ def strip(length_m, width_m, normal, points):
     x = (np.arange(points) + 0.5) * length_m / points
     return SurfaceMotion(
         points_m=np.stack([x, np.zeros(points)], axis=-1),
-        normal=normal(x)[:, None],
+        motion=normal(x)[:, None, None] * np.array([[0.0], [0.0], [1.0]]),
         area_m2=np.full(points, length_m * width_m / points),
         mass_kg=np.zeros(points),
         width_m=np.full(points, width_m),

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from modewright.losses.air_drag import air_drag_loss_factor, strip_drag
+from modewright.losses.air_drag import air_drag_reaction, strip_drag
 from modewright.losses.surface import SurfaceMotion
 from modewright.materials.air import air_at
 
@@ -41,7 +41,10 @@ def test_drag_falls_with_the_reynolds_number(reynolds, factor):
 
 
 def test_uniform_strip():
-    """Sader, eq. 29, for heavy strips: Q = 4 m/(pi rho b^2 Im Γ) with the mass per length m."""
+    """Heavy strip of mass m per length, Sader, eqs. 25 and 29 (from memory).
+
+    Q = 4 m/(pi rho b^2 Im Γ), and omega sinks by sqrt(1 + pi rho b^2 Re Γ/(4 m)).
+    """
     air, width_m, mass_per_m, length_m = air_at(293.15), 6e-3, 0.05, 0.05
     points = 40
     shape = np.linspace(0, 1, points) ** 2
@@ -49,13 +52,15 @@ def test_uniform_strip():
     modal = np.sum(shape**2) * mass_per_m * length_m / points
     surface = SurfaceMotion(
         points_m=np.zeros((points, 2)),
-        normal=(shape / np.sqrt(modal))[:, None],
+        motion=(shape / np.sqrt(modal))[:, None, None] * np.array([[0.0], [0.0], [1.0]]),
         area_m2=area_m2,
         mass_kg=mass_per_m * area_m2 / width_m,
         width_m=np.full(points, width_m),
     )
     freq_hz = np.array([220.0])
     reynolds = air.density_kg_per_m3 * 2 * np.pi * 220 * width_m**2 / (4 * air.viscosity_pa_s)
-    drag = float(strip_drag(reynolds).imag)
-    q = 4 * mass_per_m / (np.pi * air.density_kg_per_m3 * width_m**2 * drag)
-    assert 1 / air_drag_loss_factor(freq_hz, surface, air)[0] == pytest.approx(q, rel=1e-12)
+    gamma = complex(strip_drag(reynolds))
+    of_air = np.pi * air.density_kg_per_m3 * width_m**2 / (4 * mass_per_m)
+    found = air_drag_reaction(freq_hz, surface, air)[0]
+    assert found.real == pytest.approx(of_air * gamma.imag, rel=1e-12)
+    assert found.imag == pytest.approx(of_air * gamma.real, rel=1e-12)

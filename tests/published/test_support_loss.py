@@ -10,6 +10,8 @@ first three modes of a clamped strip of silicon, nu = 0.28 (from memory). Their 
 the surface wave, which makes the loss a quarter smaller.
 """
 
+import dataclasses
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
@@ -23,7 +25,14 @@ SOLID = IsotropicSolid(youngs_modulus_pa=160e9, poisson_ratio=0.28, density_kg_p
 LENGTH_M, WIDTH_M, THICKNESS_M = 0.06, 0.01, 0.001
 
 
-def clamped_strip(points=4000):
+def along(axis, values):
+    """Motion along one axis."""
+    motion = np.zeros((len(values), 3, values.shape[1]))
+    motion[:, axis] = values
+    return motion
+
+
+def clamped_strip(points=4000, axis=2):
     x = (np.arange(points) + 0.5) / points
     roots = beam_roots("clamped-free", 3)
     sigma = (np.cosh(roots) + np.cos(roots)) / (np.sinh(roots) + np.sin(roots))
@@ -32,7 +41,7 @@ def clamped_strip(points=4000):
     mass_kg = SOLID.density_kg_per_m3 * LENGTH_M * WIDTH_M * THICKNESS_M
     surface = SurfaceMotion(
         points_m=np.stack([x * LENGTH_M, np.zeros(points)], axis=-1),
-        normal=shape / np.sqrt(mass_kg),
+        motion=along(axis, shape / np.sqrt(mass_kg)),
         area_m2=np.full(points, LENGTH_M * WIDTH_M / points),
         mass_kg=np.full(points, mass_kg / points),
         width_m=np.full(points, WIDTH_M),
@@ -40,27 +49,52 @@ def clamped_strip(points=4000):
     return strip_freq_hz(roots, SOLID, LENGTH_M, THICKNESS_M), surface
 
 
-def tangential_compliance(poisson_ratio):
+def compliance(poisson_ratio, *, is_normal):
     """Imaginary part of Lamb's integral times G: body waves and surface wave."""
     slow = (1 - 2 * poisson_ratio) / (2 * (1 - poisson_ratio))
     turns = np.linspace(0, np.pi, 100_001)
     edges = (1 - np.cos(turns)) / 2
     k = (edges[1:] + edges[:-1]) / 2
     a, b = np.sqrt(k**2 - slow + 0j), np.sqrt(k**2 - 1 + 0j)
-    body = 2 * np.sum((b / ((2 * k**2 - 1) ** 2 - 4 * k**2 * a * b)).imag * np.diff(edges))
+    top, offset = (a, slow) if is_normal else (b, 1.0)
+    body = 2 * np.sum((top / ((2 * k**2 - 1) ** 2 - 4 * k**2 * a * b)).imag * np.diff(edges))
 
     def rayleigh(k):
         return (2 * k**2 - 1) ** 2 - 4 * k**2 * np.sqrt((k**2 - slow) * (k**2 - 1))
 
     pole = brentq(rayleigh, 1 + 1e-9, 2.0)
     slope = (rayleigh(pole + 1e-6) - rayleigh(pole - 1e-6)) / 2e-6
-    return abs(body) / (2 * np.pi) + abs(np.sqrt(pole**2 - 1) / slope)
+    return abs(body) / (2 * np.pi) + abs(np.sqrt(pole**2 - offset) / slope)
 
 
 @pytest.mark.parametrize("poisson_ratio", [0.2, 0.28, 0.34])
-def test_half_space_takes_what_lamb_says(poisson_ratio):
-    in_terms_of_e = tangential_compliance(poisson_ratio) * 2 * (1 + poisson_ratio)
+@pytest.mark.parametrize("is_normal", [False, True])
+def test_half_space_takes_what_lamb_says(poisson_ratio, is_normal):
+    in_terms_of_e = compliance(poisson_ratio, is_normal=is_normal) * 2 * (1 + poisson_ratio)
     assert in_terms_of_e == pytest.approx(1 - poisson_ratio**2, rel=1e-5)
+
+
+def test_lateral_modes_send_shear_waves():
+    """Line force along its line: the half-space gives way by H0(kr)/(2 G), so it takes F^2 w/4G."""
+    freq_hz, across = clamped_strip()
+    _, lateral = clamped_strip(axis=1)
+    ratio = block_loss_factor(freq_hz, lateral, SOLID, WIDTH_M) / block_loss_factor(
+        freq_hz, across, SOLID, WIDTH_M
+    )
+    shear, plate = 1 / (4 * SOLID.shear_modulus_pa), 1 / (2 * SOLID.plate_modulus_pa)
+    np.testing.assert_allclose(ratio, shear / plate, rtol=1e-12)
+
+
+def test_bending_does_not_pull_in_the_plane():
+    """The lower face slides as the strip bends, its middle does not."""
+    freq_hz, surface = clamped_strip()
+    sliding = surface.motion.copy()
+    sliding[:, 0] = 0.05 * sliding[:, 2]
+    rocking = dataclasses.replace(surface, motion=sliding)
+    np.testing.assert_array_equal(
+        block_loss_factor(freq_hz, rocking, SOLID, WIDTH_M),
+        block_loss_factor(freq_hz, surface, SOLID, WIDTH_M),
+    )
 
 
 def test_clamped_strip_against_the_printed_constants():
@@ -76,7 +110,7 @@ def test_a_balanced_fork_loses_nothing():
     freq_hz, surface = clamped_strip()
     both = SurfaceMotion(
         points_m=np.concatenate([surface.points_m, surface.points_m]),
-        normal=np.concatenate([surface.normal, -surface.normal]),
+        motion=np.concatenate([surface.motion, -surface.motion]),
         area_m2=np.tile(surface.area_m2, 2),
         mass_kg=np.tile(surface.mass_kg, 2),
         width_m=np.tile(surface.width_m, 2),

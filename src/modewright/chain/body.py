@@ -59,10 +59,10 @@ class Body:
     pickups : tuple of CapacitivePickup
         Of the design, plates of a drawing put in their places.
     modes : Modes
-        Undamped, at the design's temperature.
+        Undamped, in vacuum, at the design's temperature.
     losses : LossShares
     basis : ModalBasis
-        Damped, before bias and magnets act.
+        Damped and in air, before bias and magnets act; mode for mode as in `modes`.
     """
 
     blank: Blank
@@ -139,12 +139,17 @@ def analyse_body(
         pickups=pickups,
         modes=modes,
         losses=losses,
-        basis=ModalBasis(
-            freq_hz=modes.freq_hz,
-            damping_ratio=losses.damping_ratio,
-            shapes=modes.shapes,
-            labels=modes.labels,
-        ),
+        basis=_in_air(modes, losses),
+    )
+
+
+def _in_air(modes: Modes, losses: LossShares) -> ModalBasis:
+    """Damped modes, with the mass of the air that swings along."""
+    return ModalBasis(
+        freq_hz=modes.freq_hz * 2 ** (losses.air_cents / 1200),
+        damping_ratio=losses.damping_ratio,
+        shapes=modes.shapes.recombined(np.diag(1 / np.sqrt(losses.mass_factor))),
+        labels=modes.labels,
     )
 
 

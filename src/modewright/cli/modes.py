@@ -41,7 +41,10 @@ def modes(design: Path, count: int, accuracy: Accuracy, as_json: bool) -> None:
 
 def _print(found: dict[str, Any]) -> None:
     place = found["reference_point"]["name"]
-    columns = ("mode", "Hz", "± cents", "note", "cents", "ratio", "Q", "T60 s", "mass g", "kind")
+    columns = (
+        "mode", "Hz", "± cents", "note", "cents", "air cents", "ratio", "Q", "T60 s", "mass g",
+        "kind",
+    )  # fmt: skip
     rows = [
         (
             str(m["number"]),
@@ -49,6 +52,7 @@ def _print(found: dict[str, Any]) -> None:
             f"{m['cents_error_estimate']:.1f}",
             m["note"],
             f"{m['note_cents']:+.1f}",
+            f"{m['air_cents']:+z.1f}",
             f"{m['ratio']:.3f}",
             f"{m['q']:.0f}",
             f"{m['t60_s']:.2f}",
@@ -57,7 +61,7 @@ def _print(found: dict[str, Any]) -> None:
         )
         for m in found["modes"]
     ]
-    title = f"{found['name']}: modes ({found['method']}), modal mass at {place}"
+    title = f"{found['name']}: modes in vacuum ({found['method']}), modal mass at {place}"
     print_table(title, columns, rows)
     names = list(found["modes"][0]["loss_shares"])
     shares = [
@@ -68,8 +72,8 @@ def _print(found: dict[str, Any]) -> None:
     if found["wanted"] is not None:
         wanted = found["wanted"]
         click.echo(
-            f"mode 1 is {wanted['cents_off']:+.1f} cents from {wanted['note']}, before bias and "
-            "magnets act"
+            f"mode 1 is {wanted['cents_off']:+.1f} cents from {wanted['note']} in air, before "
+            "bias and magnets act"
         )
     click.echo(
         f"body {found['body_mass_kg'] * 1e3:.2f} g, A4 = {found['a4_hz']:g} Hz, "

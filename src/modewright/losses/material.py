@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["MECHANISM"]
 
 
-def _of_body(body: LossBody) -> NDArray[np.float64]:
+def _of_body(body: LossBody) -> NDArray[np.complex128]:
     """Loss factor of the metal, alike for every mode.
 
     Notes
@@ -24,11 +24,11 @@ def _of_body(body: LossBody) -> NDArray[np.float64]:
     Constant over frequency, as usual for metals at small strain and room temperature: L. Cremer
     and M. Heckl, Structure-Borne Sound, ch. III. Trust it within a factor of two.
     """
-    return np.full(len(body.modes.freq_hz), body.material.loss_factor.value)
+    return np.full(len(body.modes.freq_hz), complex(body.material.loss_factor.value))
 
 
 MECHANISM = Mechanism(
     name="material",
     is_on=lambda settings: settings.material,
-    loss_factor=_of_body,
+    reaction=_of_body,
 )

@@ -61,10 +61,12 @@ class Mechanism:
         As shown to the user.
     is_on : function of LossSettings
         Whether the design wants it counted.
-    loss_factor : function of LossBody
-        1/Q of each mode by this mechanism alone, >= 0; shape (modes,).
+    reaction : function of LossBody
+        Real part: 1/Q of each mode by this mechanism alone, >= 0. Imaginary part: mass that it
+        makes swing along, as a share of the modal mass; below 0 where it acts as a spring. Shape
+        (modes,).
     """
 
     name: str
     is_on: Callable[[LossSettings], bool]
-    loss_factor: Callable[[LossBody], NDArray[np.float64]]
+    reaction: Callable[[LossBody], NDArray[np.complex128]]

@@ -84,10 +84,11 @@ def _plane_wave(surface: SurfaceMotion, mode: int, air: Air) -> float:
     return 2 * air.density_kg_per_m3 * air.speed_of_sound_m_per_s * moved
 
 
-def _of_body(body: LossBody) -> NDArray[np.float64]:
-    return radiation_loss_factor(body.modes.freq_hz, body.surface, body.air)
+def _of_body(body: LossBody) -> NDArray[np.complex128]:
+    # The mass of the air that swings along is that of the strip, counted with its drag.
+    return radiation_loss_factor(body.modes.freq_hz, body.surface, body.air).astype(np.complex128)
 
 
 MECHANISM = Mechanism(
-    name="radiation", is_on=lambda settings: settings.radiation, loss_factor=_of_body
+    name="radiation", is_on=lambda settings: settings.radiation, reaction=_of_body
 )

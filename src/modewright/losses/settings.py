@@ -19,9 +19,11 @@ class LossSettings:
 
     thermoelastic: bool = flag("Heat that flows across the sheet as it bends.", default=True)
     material: bool = flag("Loss factor of the metal itself.", default=True)
-    air_drag: bool = flag("Viscous drag of the surrounding air.", default=True)
+    air_drag: bool = flag("Viscous drag and mass of the surrounding air.", default=True)
     radiation: bool = flag("Sound radiated into the surrounding air.", default=True)
-    squeeze_film: bool = flag("Air squeezed out of the pickup gaps.", default=True)
+    squeeze_film: bool = flag(
+        "Drag and mass of the air squeezed out of the pickup gaps.", default=True
+    )
     support: str = choice(
         "Loss at the hold: `estimate` for an ideal hold in a large block of the same metal, "
         "`entered` for the measured figures of support_q, `none`.",

@@ -30,14 +30,14 @@ _STEEP = 0.8  # sine of the angle between chord and edge
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SurfaceMotion:
-    """Normal motion of the sheet at points that stand for cells of it.
+    """Motion of the sheet at points that stand for cells of it.
 
     Parameters
     ----------
     points_m : float array, shape (points, 2)
         [m]
-    normal : float array, shape (points, modes)
-        Mass-normalised displacement along z. [1/sqrt(kg)]
+    motion : float array, shape (points, 3, modes)
+        Mass-normalised displacement of the lower face along x, y and z. [1/sqrt(kg)]
     area_m2 : float array, shape (points,)
         Area of the sheet, in plan, that each point stands for. [m²]
     mass_kg : float array, shape (points,)
@@ -47,19 +47,37 @@ class SurfaceMotion:
     """
 
     points_m: NDArray[np.float64]
-    normal: NDArray[np.float64]
+    motion: NDArray[np.float64]
     area_m2: NDArray[np.float64]
     mass_kg: NDArray[np.float64]
     width_m: NDArray[np.float64]
 
     def __post_init__(self) -> None:
-        for name in ("points_m", "normal", "area_m2", "mass_kg", "width_m"):
+        for name in ("points_m", "motion", "area_m2", "mass_kg", "width_m"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
         count = len(self.points_m)
         check_shape(self.points_m, "points_m", (None, 2))
-        check_shape(self.normal, "normal", (count, None))
+        check_shape(self.motion, "motion", (count, 3, None))
         for name in ("area_m2", "mass_kg", "width_m"):
             check_shape(getattr(self, name), name, (count,))
+
+    @property
+    def normal(self) -> NDArray[np.float64]:
+        """Displacement along z, shape (points, modes). [1/sqrt(kg)]"""
+        return self.motion[:, 2, :]
+
+    @property
+    def momentum(self) -> NDArray[np.float64]:
+        """Momentum of each mode along x, y and z per modal velocity, shape (3, modes). [sqrt(kg)]
+
+        Along x and y it counts only in modes that hold most of their energy there: the lower face
+        of a sheet that bends moves to and fro in its plane although its middle does not.
+        """
+        total = np.einsum("p,pcm->cm", self.mass_kg, self.motion)
+        energy = np.einsum("p,pcm->cm", self.mass_kg, self.motion**2)
+        is_in_plane = energy[0] + energy[1] > energy[2]
+        total[:2, ~is_in_plane] = 0.0
+        return total
 
 
 def surface_motion(
@@ -96,7 +114,7 @@ def surface_motion(
         mass_kg[np.argmin(distance_m)] += mass.mass_kg
     return SurfaceMotion(
         points_m=points_m,
-        normal=shapes.displacement(points_m)[:, 2, :],
+        motion=shapes.displacement(points_m),
         area_m2=area_m2,
         mass_kg=mass_kg,
         width_m=local_width_m(sheet, points_m),

@@ -109,12 +109,13 @@ def thermoelastic_loss_factor(
     return strength_pa * np.sum(shares * bending.dilatation_per_pa, axis=0)
 
 
-def _of_body(body: LossBody) -> NDArray[np.float64]:
-    return thermoelastic_loss_factor(body.modes.freq_hz, body.modes.bending, body.material)
+def _of_body(body: LossBody) -> NDArray[np.complex128]:
+    eta = thermoelastic_loss_factor(body.modes.freq_hz, body.modes.bending, body.material)
+    return eta.astype(np.complex128)
 
 
 MECHANISM = Mechanism(
     name="thermoelastic",
     is_on=lambda settings: settings.thermoelastic,
-    loss_factor=_of_body,
+    reaction=_of_body,
 )

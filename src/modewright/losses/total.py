@@ -52,14 +52,20 @@ class LossShares:
         Names.
     loss_factor : float array, shape (mechanisms, modes)
         1/Q of each mode by each mechanism alone, >= 0; their sum is above 0 for every mode.
+    air_mass : float array, shape (modes,)
+        Mass of the air that swings along with each mode, as a share of its modal mass; below 0 if
+        the air acts as a spring instead, as in a wide and thin film.
     """
 
     mechanisms: tuple[str, ...]
     loss_factor: NDArray[np.float64]
+    air_mass: NDArray[np.float64]
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "loss_factor", frozen_array(self.loss_factor))
-        check_shape(self.loss_factor, "loss_factor", (len(self.mechanisms), None))
+        object.__setattr__(self, "air_mass", frozen_array(self.air_mass))
+        check_shape(self.loss_factor, "loss_factor", (len(self.mechanisms), len(self.air_mass)))
+        check_finite(self.air_mass, "air_mass")
         check_finite(self.loss_factor, "loss_factor")
         if np.any(self.loss_factor < 0):
             raise ValueError(f"loss_factor: expected 0 or above, got {self.loss_factor.min()}")
@@ -68,6 +74,19 @@ class LossShares:
     def damping_ratio(self) -> NDArray[np.float64]:
         """ζ of each mode, half the sum of the loss factors; shape (modes,)."""
         return self.loss_factor.sum(axis=0) / 2
+
+    @property
+    def air_cents(self) -> NDArray[np.float64]:
+        """Shift of each mode from vacuum to air, mostly below 0; shape (modes,). [cents]
+
+        Modes are shifted one by one; that the air couples neighbours is left out.
+        """
+        return -np.sign(self.air_mass) * 600 * np.log2(1 + np.abs(self.air_mass))
+
+    @property
+    def mass_factor(self) -> NDArray[np.float64]:
+        """Modal mass in air over that in vacuum; shape (modes,)."""
+        return 1 + np.maximum(self.air_mass, 0.0)
 
     @property
     def share(self) -> NDArray[np.float64]:
@@ -129,10 +148,14 @@ def loss_shares(body: LossBody) -> LossShares:
         If a mode loses nothing at all, or so much that it would not ring.
     """
     active = [mechanism for mechanism in MECHANISMS if mechanism.is_on(body.settings)]
-    each = [mechanism.loss_factor(body) for mechanism in active]
-    table = np.array(each).reshape(len(active), len(body.modes.freq_hz))
-    _check_ringing(body.modes.labels, table.sum(axis=0))
-    return LossShares(mechanisms=tuple(mechanism.name for mechanism in active), loss_factor=table)
+    each = [mechanism.reaction(body) for mechanism in active]
+    table = np.array(each, dtype=np.complex128).reshape(len(active), len(body.modes.freq_hz))
+    _check_ringing(body.modes.labels, table.real.sum(axis=0))
+    return LossShares(
+        mechanisms=tuple(mechanism.name for mechanism in active),
+        loss_factor=table.real,
+        air_mass=table.imag.sum(axis=0),
+    )
 
 
 def _check_ringing(labels: tuple[str, ...], loss_factor: NDArray[np.float64]) -> None:

@@ -138,6 +138,7 @@ def _modes(modes: Data, pictures: DossierPictures) -> Chapter:
             f"{m['cents_error_estimate']:.1f}",
             m["note"],
             f"{m['note_cents']:+.1f}",
+            f"{m['air_cents']:+z.1f}",
             f"{m['ratio']:.3f}",
             f"{m['q']:.0f}",
             f"{m['t60_s']:.2f}",
@@ -147,14 +148,18 @@ def _modes(modes: Data, pictures: DossierPictures) -> Chapter:
         for m in modes["modes"]
     ]
     place = modes["reference_point"]["name"]
-    columns = ("mode", "Hz", "± cents", "note", "cents", "ratio", "Q", "T60 s", "mass g", "kind")
+    columns = (
+        "mode", "Hz", "± cents", "note", "cents", "air cents", "ratio", "Q", "T60 s", "mass g",
+        "kind",
+    )  # fmt: skip
     tiles = "".join(picture(gif, "gif", caption) for caption, gif in pictures.animations)
     return Chapter(
         title="Modes",
         blocks=(
             paragraph(
-                f"Method: {modes['method']}, of the body by itself; bias and magnets come under "
-                "Listening. The error estimate compares two discretisations. Notes are counted "
+                f"Method: {modes['method']}, of the body by itself in vacuum; “air cents” is what "
+                "the mass of the air adds; bias and magnets come under Listening. "
+                "The error estimate compares two discretisations. Notes are counted "
                 f"from A4 = {modes['a4_hz']:g} Hz; the modal mass is referred to {place}."
             ),
             table(columns, rows),

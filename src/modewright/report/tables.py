@@ -49,21 +49,25 @@ def finite(value: float) -> float | None:
 
 
 def modes_data(body: Body, a4_hz: float, count: int | None = None) -> list[Data]:
-    """One entry per mode of the body, before bias and magnets act."""
+    """One entry per mode of the body, before bias and magnets act.
+
+    Frequency, note and ratio are those in vacuum; air shifts them by ``air_cents``.
+    """
     basis, modes = body.basis, body.modes
     mass_kg, moves = body.modal_mass_kg, body.moves_at_reference
     rows: list[Data] = []
     for i in range(len(basis.freq_hz) if count is None else min(count, len(basis.freq_hz))):
-        note = nearest_note(float(basis.freq_hz[i]), a4_hz)
+        note = nearest_note(float(modes.freq_hz[i]), a4_hz)
         rows.append(
             {
                 "number": i + 1,
                 "label": basis.labels[i],
-                "freq_hz": float(basis.freq_hz[i]),
+                "freq_hz": float(modes.freq_hz[i]),
+                "air_cents": float(body.losses.air_cents[i]),
                 "cents_error_estimate": float(modes.error_cents[i]),
                 "note": note.name,
                 "note_cents": float(note.cents),
-                "ratio": float(basis.freq_hz[i] / basis.freq_hz[0]),
+                "ratio": float(modes.freq_hz[i] / modes.freq_hz[0]),
                 "q": float(basis.q[i]),
                 "t60_s": float(basis.t60_s[i]),
                 "modal_mass_kg": finite(float(mass_kg[i])) if moves[i] else None,
