@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.errors import GeometryError
 from modewright.geometry.merge_arcs import merged_arcs
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from modewright.geometry.loop import Loop
 
-__all__ = ["arc_pieces", "circle_polygon", "flatten"]
+__all__ = ["arc_pieces", "circle_polygon", "flatten", "flatten_alike"]
 
 # Caps the number of pieces of an arc whose sagitta is asked for more finely than makes sense.
 _MIN_PIECE_ANGLE = 1e-4
@@ -68,28 +69,73 @@ def flatten(loop: Loop, sagitta_m: float) -> NDArray[np.float64]:
         In the order of the loop. Vertices stay where they are, except that runs of small arcs that
         meet smoothly are joined first. [m]
     """
+    merged = merged_arcs(loop, _MERGED_SHARE * sagitta_m)
+    return _cut(merged, _all_pieces(merged, sagitta_m))
+
+
+def flatten_alike(loop: Loop, model: Loop, sagitta_m: float) -> NDArray[np.float64]:
+    """Polygon of a loop with as many corners as that of another loop of its kind.
+
+    Parameters
+    ----------
+    loop : Loop
+        With the same sequence of lines and arcs as the model, in other places.
+    model : Loop
+    sagitta_m : float
+        Largest distance between an arc of the model and its chords, > 0. [m]
+
+    Returns
+    -------
+    float array, shape (corners, 2)
+        Corner by corner that of ``flatten(model, sagitta_m)``, in its new place. [m]
+
+    Raises
+    ------
+    GeometryError
+        If the loops are not of one kind.
+    """
+    merged, like = (merged_arcs(one, _MERGED_SHARE * sagitta_m) for one in (loop, model))
+    is_arc, should_be = merged.bulge != 0, like.bulge != 0
+    if len(is_arc) != len(should_be) or np.any(is_arc != should_be):
+        raise GeometryError(
+            f"outline: expected the same {len(should_be)} lines and arcs after a small change of a "
+            f"dimension, got {len(is_arc)} or others.",
+            hint="A rounding just fits or just vanishes here: change the dimension a little first.",
+        )
+    return _cut(merged, _all_pieces(like, sagitta_m))
+
+
+def _all_pieces(loop: Loop, sagitta_m: float) -> list[int]:
+    """Number of pieces of every segment."""
+    chord = np.roll(loop.vertices_m, -1, axis=0) - loop.vertices_m
+    pieces: list[int] = []
+    for length, bulge in zip(np.hypot(*chord.T), loop.bulge, strict=True):
+        if bulge == 0:
+            pieces.append(1)
+        else:
+            radius = float(length) * (1 + bulge**2) / (4 * abs(bulge))
+            pieces.append(arc_pieces(float(4 * np.arctan(bulge)), radius, sagitta_m))
+    return pieces
+
+
+def _cut(loop: Loop, pieces: list[int]) -> NDArray[np.float64]:
     corners: list[NDArray[np.float64]] = []
-    loop = merged_arcs(loop, _MERGED_SHARE * sagitta_m)
     ends = np.roll(loop.vertices_m, -1, axis=0)
-    for start, end, bulge in zip(loop.vertices_m, ends, loop.bulge, strict=True):
+    for start, end, bulge, count in zip(loop.vertices_m, ends, loop.bulge, pieces, strict=True):
         corners.append(start[None, :])
-        if bulge != 0:
-            corners.append(_arc_corners(start, end, float(bulge), sagitta_m))
+        if count > 1:
+            corners.append(_arc_corners(start, end, float(bulge), count))
     return np.concatenate(corners)
 
 
 def _arc_corners(
-    start: NDArray[np.float64], end: NDArray[np.float64], bulge: float, sagitta_m: float
+    start: NDArray[np.float64], end: NDArray[np.float64], bulge: float, pieces: int
 ) -> NDArray[np.float64]:
-    """Corners between the two ends of an arc; none if one piece is enough."""
+    """Corners between the two ends of an arc."""
     angle = 4 * np.arctan(bulge)
     chord = end - start
     # Centre on the left of the chord for a positive angle below half a turn.
     centre = (start + end) / 2 + np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
-    radius = float(np.hypot(*(start - centre)))
-    pieces = arc_pieces(angle, radius, sagitta_m)
-    if pieces == 1:
-        return np.zeros((0, 2))
     step = angle / pieces
     turns = step * np.arange(1, pieces)
     spoke = start - centre

@@ -19,7 +19,18 @@ if TYPE_CHECKING:
 
     from modewright.modes.plane_mesh import PlaneMesh
 
-__all__ = ["PRODUCTS", "Pattern", "PlaneSpace", "element_products", "lower_pattern", "plane_space"]
+__all__ = [
+    "PRODUCTS",
+    "Pattern",
+    "PlaneSpace",
+    "ReferenceProducts",
+    "element_products",
+    "lower_pattern",
+    "plane_space",
+    "products_of_factors",
+    "reference_products",
+    "triangle_factors",
+]
 
 PRODUCTS = ("1", "xx", "yy", "xy", "yx", "x1", "1x", "y1", "1y")
 """Integrals over the plane of N_i N_j, N_i,x N_j,x, N_i,y N_j,y, N_i,x N_j,y, N_i,y N_j,x,
@@ -120,24 +131,77 @@ def element_products(space: PlaneSpace) -> NDArray[np.float64]:
 
     In the order of `PRODUCTS`.
     """
-    places, weights = triangle_rule(space.order + 1)
-    values, slopes = basis_values(space.order, places)
-    mass = np.einsum("p,pi,pj->ij", weights, values, values)
-    stiff = np.einsum("p,pia,pjb->abij", weights, slopes, slopes)
-    mixed = np.einsum("p,pia,pj->aij", weights, slopes, values)
     area, to_local = triangle_factors(space.corners_m)
-    n = len(mass)
     scaled = area[:, None, None] * to_local
+    pairs = np.einsum("tax,tby->txyab", scaled, to_local)
+    return products_of_factors(space.order, area, scaled, pairs)
+
+
+def products_of_factors(
+    order: int,
+    area: NDArray[np.float64],
+    scaled: NDArray[np.float64],
+    pairs: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Integrals over triangles, a linear function of these factors of each.
+
+    Parameters
+    ----------
+    order : int
+    area : float array, shape (triangles,)
+        Or any change of it, as for the others. [m²]
+    scaled : float array, shape (triangles, 2 coordinates, 2 directions)
+        Area times the slopes of the coordinates. [m]
+    pairs : float array, shape (triangles, 2 directions, 2 directions, 2 coordinates, 2 coordinates)
+        Area times the products of two slopes.
+
+    Returns
+    -------
+    float array, shape (triangles, 9, nodes of one, nodes of one)
+        In the order of `PRODUCTS`.
+    """
+    reference = reference_products(order)
+    n = len(reference.mass)
     products = np.empty((len(area), len(PRODUCTS), n, n))
-    products[:, 0] = area[:, None, None] * mass
-    pairs = np.einsum("tax,tby->txyab", scaled, to_local).reshape(len(area), 4, 4)
-    second = (pairs @ stiff.reshape(4, n * n)).reshape(len(area), 2, 2, n, n)
+    products[:, 0] = area[:, None, None] * reference.mass
+    second = pairs.reshape(len(area), 4, 4) @ reference.stiff.reshape(4, n * n)
+    second = second.reshape(len(area), 2, 2, n, n)
     products[:, 1], products[:, 2] = second[:, 0, 0], second[:, 1, 1]
     products[:, 3], products[:, 4] = second[:, 0, 1], second[:, 1, 0]
-    first = np.einsum("tax,aij->txij", scaled, mixed)
+    first = np.einsum("tax,aij->txij", scaled, reference.mixed)
     products[:, 5], products[:, 7] = first[:, 0], first[:, 1]
     products[:, 6], products[:, 8] = (products[:, k].swapaxes(1, 2) for k in (5, 7))
     return products
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ReferenceProducts:
+    """Means over the reference triangle of products of its polynomials and their slopes.
+
+    Parameters
+    ----------
+    mass : float array, shape (nodes, nodes)
+        N_i N_j.
+    stiff : float array, shape (2, 2, nodes, nodes)
+        Slopes of N_i by one and of N_j by the other barycentric coordinate.
+    mixed : float array, shape (2, nodes, nodes)
+        Slopes of N_i times N_j.
+    """
+
+    mass: NDArray[np.float64]
+    stiff: NDArray[np.float64]
+    mixed: NDArray[np.float64]
+
+
+def reference_products(order: int) -> ReferenceProducts:
+    """Products of the polynomials of an order."""
+    places, weights = triangle_rule(order + 1)
+    values, slopes = basis_values(order, places)
+    return ReferenceProducts(
+        mass=np.einsum("p,pi,pj->ij", weights, values, values),
+        stiff=np.einsum("p,pia,pjb->abij", weights, slopes, slopes),
+        mixed=np.einsum("p,pia,pj->aij", weights, slopes, values),
+    )
 
 
 def triangle_factors(

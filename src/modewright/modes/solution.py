@@ -63,6 +63,11 @@ class Step:
     sagitta_share: float
     has_layer: bool
 
+    def sagitta_m(self, blank: Blank) -> float:
+        """Largest distance between an arc and the chords that stand for it. [m]"""
+        size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
+        return self.sagitta_share * min(size_m, 10 * blank.thickness_m)
+
     def shares_mesh(self, other: Step) -> bool:
         """Whether both steps mesh a body alike and differ in their orders only."""
         return self == replace(other, orders=self.orders)
@@ -189,8 +194,7 @@ def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
-    size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
-    regions = cut_into_regions(blank, step.sagitta_share * min(size_m, 10 * blank.thickness_m))
+    regions = cut_into_regions(blank, step.sagitta_m(blank))
     edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
     sizes = MeshSizes(
         edge_m=edge_m,
