@@ -7,7 +7,7 @@ upper face (z = thickness). Families and imported drawings end here; meshes begi
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from modewright.checks import check_shape, frozen_array
 
@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 
     from modewright.geometry.loop import Loop
 
-__all__ = ["AttachedMass", "Blank", "Hold", "NamedPoint", "Outline", "Pocket"]
+__all__ = ["AttachedMass", "Blank", "Hold", "NamedPoint", "Outline", "Pocket", "RestLine"]
+
+RestLine: TypeAlias = tuple[tuple[float, float], tuple[float, float]]
+"""Line across the body, from (x, y) to (x, y). [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +130,9 @@ class Blank:
         None for a free body.
     named_points : tuple of NamedPoint
         At least one; the first is the default reference point for modal mass and level.
+    rests_m : tuple of RestLine
+        Where it lies on supports, for the drawing; what they do to the motion stands in the hold.
+        [m]
     """
 
     outline: Outline
@@ -135,6 +141,7 @@ class Blank:
     masses: tuple[AttachedMass, ...] = ()
     hold: Hold | None = None
     named_points: tuple[NamedPoint, ...]
+    rests_m: tuple[RestLine, ...] = ()
 
     def with_masses(self, added: tuple[AttachedMass, ...]) -> Blank:
         """The same blank with more masses fixed to it."""

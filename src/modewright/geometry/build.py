@@ -19,6 +19,7 @@ from modewright.geometry.planar import (
     self_crossing_m,
     shared_place_m,
 )
+from modewright.geometry.support import Resting
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -122,6 +123,7 @@ def blank_from_sketch(
         masses=tuple(mass for _, mass in masses),
         hold=hold,
         named_points=_points_on_sheet(sketch, outline, faults),
+        rests_m=support.rests_m(sketch) if isinstance(support, Resting) else (),
     )
     body = outline_polygon(blank.outline)
     _check_pockets(pockets, thickness_m, body, faults)

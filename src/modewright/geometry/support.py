@@ -1,27 +1,39 @@
-"""How the blank is held: not at all, between rigid jaws, or between jaws that give way."""
+"""How the blank is held: not at all, on a stud, at its nodes, between jaws rigid or not."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 import numpy as np
 
 from modewright.errors import GeometryError
 from modewright.geometry.blank import Hold
+from modewright.geometry.corners import circle, rectangle
 from modewright.geometry.edges import straight_edges_m
 from modewright.geometry.loop import Loop
+from modewright.geometry.measures import bounding_box_m, centroid_m
 from modewright.geometry.planar import contains
-from modewright.parameters import Fault, choice, points, quantity
+from modewright.parameters import Fault, choice, point, points, quantity
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from numpy.typing import NDArray
 
+    from modewright.geometry.blank import RestLine
     from modewright.geometry.sketch import Sketch
 
-__all__ = ["SUPPORTS", "Clamped", "ElasticClamp", "Free", "Support"]
+__all__ = [
+    "SUPPORTS",
+    "CentralStud",
+    "Clamped",
+    "ElasticClamp",
+    "Free",
+    "NodalSupports",
+    "Resting",
+    "Support",
+]
 
 _EDGE_WORDS = ("root", "both ends", "all straight edges")
 _EDGES_DOC = "Edges whose side face is held, if no area is; a drawing's CLAMP layer is its root."
@@ -30,6 +42,10 @@ _AREA_DOC = "Corners of an area of which both faces are held; it may reach over 
 # Distance from an edge at which its inner side is looked for; the share by which jaws are wider.
 _PROBE_M = 5e-6
 _OVERHANG = 0.05
+# Nodes of the first mode of a uniform free bar, as a share of its length from either end: Blevins,
+# Formulas for Natural Frequency and Mode Shape, 1979, table 8-1 (from memory; more digits
+# from its closed form).
+_FREE_BAR_NODE = 0.2241575
 
 
 class Support(Protocol):
@@ -45,6 +61,15 @@ class Support(Protocol):
         GeometryError
             If the outline has no such edge.
         """
+        ...
+
+
+@runtime_checkable
+class Resting(Protocol):
+    """A support on which the body lies, at lines that the maker marks on it."""
+
+    def rests_m(self, sketch: Sketch) -> tuple[RestLine, ...]:
+        """Lines (start, end) across the body. [m]"""
         ...
 
 
@@ -117,7 +142,100 @@ class ElasticClamp:
         )
 
 
-SUPPORTS: tuple[type[Support], ...] = (Clamped, ElasticClamp, Free)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CentralStud:
+    """Both faces held between the washers of a stud; the usual hold of discs and flat bells."""
+
+    kind: ClassVar[str] = "central stud"
+
+    diameter_m: float = quantity(
+        "m", "Diameter of the washers that hold it.", show="mm", above=0.0, plausible=(1e-3, 0.1)
+    )
+    centre_m: tuple[float, float] | None = point(
+        "Middle of the stud; the centroid of the outer contour if left out.", default=None
+    )
+    stiffness_n_per_m3: float | None = quantity(
+        "N/m**3", "Normal stiffness of each washer per area; rigid if left out.", default=None,
+        above=0.0, plausible=(1e8, 1e16),
+    )  # fmt: skip
+    shear_ratio: float = quantity(
+        "1", "Tangential over normal stiffness.", default=0.8, above=0.0, plausible=(0.1, 1.0)
+    )
+
+    def hold(self, sketch: Sketch) -> Hold | None:
+        """Hold of a round area."""
+        x, y = centroid_m(sketch.outline.outer) if self.centre_m is None else self.centre_m
+        return Hold(
+            edges_m=np.zeros((0, 2, 2)),
+            areas=(circle((float(x), float(y)), self.diameter_m),),
+            stiffness_n_per_m3=self.stiffness_n_per_m3,
+            shear_ratio=self.shear_ratio,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NodalSupports:
+    """A bar along x that lies on two cords or pads near the nodes of its lowest mode."""
+
+    kind: ClassVar[str] = "nodal supports"
+
+    from_ends_m: float | None = quantity(
+        "m",
+        "From each end to the nearest support; 0.224 of the length, right for a bar of one "
+        "thickness and width, if left out.",
+        default=None,
+        show="mm",
+        above=0.0,
+        plausible=(1e-3, 0.5),
+    )
+    stiffness_n_per_m3: float | None = quantity(
+        "N/m**3", "Stiffness of the pads per area; if left out, too soft to matter.", default=None,
+        above=0.0, plausible=(1e5, 1e12),
+    )  # fmt: skip
+    shear_ratio: float = quantity(
+        "1", "Tangential over normal stiffness of the pads.", default=0.3, above=0.0,
+        plausible=(0.01, 1.0),
+    )  # fmt: skip
+    pad_width_m: float = quantity(
+        "m", "Width of each pad along the bar, if it has a stiffness.", default=2e-3, show="mm",
+        above=0.0, plausible=(2e-4, 0.05),
+    )  # fmt: skip
+
+    def hold(self, sketch: Sketch) -> Hold | None:
+        """None, or two strips with half the stiffness on either face."""
+        if self.stiffness_n_per_m3 is None:
+            return None
+        low, high = bounding_box_m(sketch.outline.outer)
+        over, half = _OVERHANG * float(high[1] - low[1]), self.pad_width_m / 2
+        bottom, top = float(low[1]) - over, float(high[1]) + over
+        strips = [rectangle((x - half, bottom), (x + half, top)) for x in self._stations_m(sketch)]
+        return Hold(
+            edges_m=np.zeros((0, 2, 2)),
+            areas=tuple(strips),
+            stiffness_n_per_m3=self.stiffness_n_per_m3 / 2,
+            shear_ratio=self.shear_ratio,
+        )
+
+    def rests_m(self, sketch: Sketch) -> tuple[RestLine, ...]:
+        """Two lines across the bar."""
+        low, high = bounding_box_m(sketch.outline.outer)
+        bottom, top = float(low[1]), float(high[1])
+        return tuple(((x, bottom), (x, top)) for x in self._stations_m(sketch))
+
+    def _stations_m(self, sketch: Sketch) -> tuple[float, float]:
+        low, high = bounding_box_m(sketch.outline.outer)
+        length = float(high[0] - low[0])
+        inset = _FREE_BAR_NODE * length if self.from_ends_m is None else self.from_ends_m
+        if inset >= length / 2:
+            raise GeometryError(
+                f"support: expected supports less than half the length, {length * 500:.3f} mm, "
+                f"from the ends, got {inset * 1e3:.3f} mm.",
+                hint="Make from_ends smaller.",
+            )
+        return float(low[0]) + inset, float(high[0]) - inset
+
+
+SUPPORTS: tuple[type[Support], ...] = (Clamped, ElasticClamp, CentralStud, NodalSupports, Free)
 
 
 def _area_problems(

@@ -37,7 +37,7 @@ def area_m2(sketch: Sketch) -> float:
 def test_kinds_are_told_apart() -> None:
     kinds = [family.kind for family in FAMILIES]
     assert len(set(kinds)) == len(kinds)
-    assert {"strip reed", "forked reed", "plate", "drawn outline"} == set(kinds)
+    assert {"strip reed", "forked reed", "plate", "drawn outline"} <= set(kinds)
 
 
 def test_tapered_strip_is_a_trapezium() -> None:

@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from modewright.geometry.families.disc import Disc
 from modewright.geometry.families.drawn import DrawnOutline
+from modewright.geometry.families.flat_bell import FlatBell
 from modewright.geometry.families.forked_reed import ForkedReed
 from modewright.geometry.families.plate import Plate
+from modewright.geometry.families.polygon_plate import PolygonPlate
+from modewright.geometry.families.reed_fan import ReedFan
+from modewright.geometry.families.stepped_strip import SteppedStrip
 from modewright.geometry.families.strip_reed import StripReed
+from modewright.geometry.families.tuning_fork import TuningFork
 
 if TYPE_CHECKING:
     from modewright.geometry.sketch import Family
@@ -16,7 +22,13 @@ __all__ = ["FAMILIES"]
 
 FAMILIES: tuple[type[Family], ...] = (
     StripReed,
+    SteppedStrip,
     ForkedReed,
+    ReedFan,
+    TuningFork,
     Plate,
+    PolygonPlate,
+    Disc,
+    FlatBell,
     DrawnOutline,
 )
