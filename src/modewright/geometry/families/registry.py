@@ -22,8 +22,8 @@ __all__ = ["FAMILIES"]
 
 FAMILIES: tuple[type[Family], ...] = (
     StripReed,
-    SteppedStrip,
     ForkedReed,
+    SteppedStrip,
     ReedFan,
     TuningFork,
     Plate,
