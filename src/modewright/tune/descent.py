@@ -90,7 +90,7 @@ def descend(
     landscape: Landscape[PlaceT],
     start: PlaceT,
     *,
-    tolerance_cents: float,
+    tolerance: float,
     gives_up: Callable[[Step, PlaceT], bool] | None = None,
 ) -> Descent[PlaceT]:
     """Walk downhill from a start.
@@ -100,8 +100,8 @@ def descend(
     landscape : Landscape
     start : Place
         A visited place.
-    tolerance_cents : float
-        Ends when no miss and no overdraft exceeds it, > 0. [cents]
+    tolerance : float
+        Ends when no miss and no overdraft exceeds it, > 0, in tolerances.
     gives_up : callable, optional
         Told each step before it is taken, with the place it starts from; ends the descent there
         if true, such as when it leads to what is known already.
@@ -114,7 +114,7 @@ def descend(
     place, reach, visits = start, _FIRST_REACH, 0
     slopes = landscape.slopes(place)
     for _ in range(_MOST_STEPS):
-        if place.state.worst_cents <= tolerance_cents:
+        if place.state.worst <= tolerance:
             break
         step = best_step(place.state, slopes, *room_to_move(place.position, reach))
         if _is_stuck(place.state, step, reach) or (gives_up is not None and gives_up(step, place)):
@@ -125,11 +125,11 @@ def descend(
         reach = _next_reach(reach, float(np.abs(step.change).max()), kept)
         if found is not None and kept > 0:
             place = found
-            if place.state.worst_cents > tolerance_cents:
+            if place.state.worst > tolerance:
                 slopes = landscape.slopes(place)
         if reach < _SHORTEST_REACH:
             break
-    is_met = place.state.worst_cents <= tolerance_cents
+    is_met = place.state.worst <= tolerance
     return Descent(place=place, slopes=slopes, is_met=is_met, visits=visits)
 
 

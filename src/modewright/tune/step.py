@@ -1,8 +1,8 @@
 """One step of the search: the best change of the free dimensions as far as slopes can tell.
 
 What is wanted is of two sorts. A *miss* should be zero (a frequency off its note), a *room* must
-not be negative (the distance to a mode to keep away from). Both are in cents, so that they weigh
-alike; other quantities are turned into the cents of a ratio.
+not be negative (the distance to a mode to keep away from). Both are counted in tolerances, so that
+a strict wish weighs more than a lenient one.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Slopes", "State", "Step", "best_step"]
 
 # Weight of the way itself: of all steps that do equally well the shortest is taken.
-_SHORTEST_CENTS = 0.02
+_SHORTEST = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,9 +31,9 @@ class State:
     Parameters
     ----------
     misses : float array, shape (wants,)
-        Wanted to be zero. [cents]
+        Wanted to be zero, in tolerances.
     rooms : float array, shape (limits,)
-        Wanted not to be negative. [cents]
+        Wanted not to be negative, in tolerances.
     """
 
     misses: NDArray[np.float64]
@@ -47,13 +47,13 @@ class State:
 
     @property
     def merit(self) -> float:
-        """Sum of squares of all misses and of all rooms that are overdrawn. [cents²]"""
+        """Sum of squares of all misses and of all rooms that are overdrawn."""
         overdrawn = np.minimum(self.rooms, 0.0)
         return float(self.misses @ self.misses + overdrawn @ overdrawn)
 
     @property
-    def worst_cents(self) -> float:
-        """Largest miss or overdraft; 0 if there is none. [cents]"""
+    def worst(self) -> float:
+        """Largest miss or overdraft, in tolerances; 0 if there is none."""
         return float(max(np.abs(self.misses).max(initial=0.0), (-self.rooms).max(initial=0.0)))
 
 
@@ -65,7 +65,7 @@ class Slopes:
     ----------
     misses : float array, shape (wants, dimensions)
     rooms : float array, shape (limits, dimensions)
-        By the free dimensions, each counted in its range from 0 to 1. [cents]
+        By the free dimensions, each counted in its range from 0 to 1; in tolerances.
     """
 
     misses: NDArray[np.float64]
@@ -127,7 +127,7 @@ def best_step(
     matrix[:wants, :count] = slopes.misses
     matrix[wants : wants + limits, :count] = slopes.rooms
     matrix[wants : wants + limits, count:] = -np.eye(limits)
-    matrix[wants + limits :, :count] = _SHORTEST_CENTS * np.eye(count)
+    matrix[wants + limits :, :count] = _SHORTEST * np.eye(count)
     wanted = -np.concatenate([state.misses, state.rooms, np.zeros(count)])
     found = lsq_linear(
         matrix,

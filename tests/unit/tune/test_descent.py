@@ -80,7 +80,7 @@ def test_a_beam_of_wanted_pitch_and_mass_is_found_from_anywhere(a, b, c, d):
         ]
 
     landscape = Formula(misses=misses, rooms=lambda _: [])
-    found = descend(landscape, landscape.visit(np.array([c, d])), tolerance_cents=0.01)
+    found = descend(landscape, landscape.visit(np.array([c, d])), tolerance=0.01)
     assert found.is_met
     assert found.place.position == pytest.approx([a, b], abs=1e-4)
     assert found.visits < 15
@@ -91,7 +91,7 @@ def test_a_limit_that_binds_is_kept_and_the_rest_solved_by_the_other_dimension()
     landscape = Formula(
         misses=lambda p: [100 * (p[0] + p[1] - 1)], rooms=lambda p: [100 * (p[0] - 0.7)]
     )
-    found = descend(landscape, landscape.visit(np.array([0.1, 0.1])), tolerance_cents=0.01)
+    found = descend(landscape, landscape.visit(np.array([0.1, 0.1])), tolerance=0.01)
     assert found.is_met
     assert found.place.position == pytest.approx([0.7, 0.3], abs=2e-3)
 
@@ -101,15 +101,15 @@ def test_what_cannot_be_met_ends_at_the_least_squares_compromise():
     landscape = Formula(
         misses=lambda p: [100 * (p[0] - 0.2), 100 * (p[0] - 0.6)], rooms=lambda _: []
     )
-    found = descend(landscape, landscape.visit(np.array([0.9])), tolerance_cents=0.01)
+    found = descend(landscape, landscape.visit(np.array([0.9])), tolerance=0.01)
     assert not found.is_met
     assert found.place.position == pytest.approx([0.4], abs=1e-3)
-    assert found.place.state.worst_cents == pytest.approx(20, abs=0.1)
+    assert found.place.state.worst == pytest.approx(20, abs=0.1)
 
 
 def test_an_answer_outside_the_range_ends_on_its_bound():
     landscape = Formula(misses=lambda p: [100 * (p[0] - 1.3)], rooms=lambda _: [])
-    found = descend(landscape, landscape.visit(np.array([0.5])), tolerance_cents=0.01)
+    found = descend(landscape, landscape.visit(np.array([0.5])), tolerance=0.01)
     assert not found.is_met
     assert found.place.position == pytest.approx([1.0])
 
@@ -120,7 +120,7 @@ def test_places_without_a_body_are_walked_around():
         rooms=lambda _: [],
         is_body=lambda p: p[0] < 0.36,
     )
-    found = descend(landscape, landscape.visit(np.array([0.05])), tolerance_cents=0.01)
+    found = descend(landscape, landscape.visit(np.array([0.05])), tolerance=0.01)
     assert found.is_met
     assert found.place.position == pytest.approx([np.sqrt(0.1)], abs=1e-4)
 
