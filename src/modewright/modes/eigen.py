@@ -105,7 +105,9 @@ class ModeSearch:
         self._solve = _with_added_mass(plain, factor, shift)
         if shift > 0:
             rigid = self._gathered(rigid_motions(families[0].system))
-            rigid = rigid[:, np.any(rigid != 0, axis=0)]
+            size = np.linalg.norm(rigid, axis=0)
+            # A motion that this family does not know is zero but for round-off.
+            rigid = rigid[:, size > 1e-9 * size.max()]
             self._solve = _without_rigid_motion(self._solve, self._weigh, rigid)
 
     def _gathered(self, field: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -31,7 +31,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "body_mass_kg", "solve_body", "
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 4
+REVISION = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
