@@ -1,3 +1,7 @@
+"""What lies off the sheet is told by every verb, with the line at which it stands."""
+
+import re
+
 import pytest
 
 PLACES = [
@@ -9,17 +13,76 @@ PLACES = [
     ),
     ('name = "arm 2 tip"', 'name = "arm 9 tip"', "reference_point.name", '"arm 2 tip"'),
     ("[strike]\n", '[strike]\npoint = ["90 mm", "0 mm"]\n', "strike.point", "19.70 mm off"),
-    ('centre = ["56.5 mm", "-8 mm"]', 'centre = ["56.5 mm", "-80 mm"]', "plate", "beside it"),
+    (
+        'centre = ["56.5 mm", "-8 mm"]',
+        'centre = ["56.5 mm", "-80 mm"]',
+        "pickups[1].plate",
+        "beside it",
+    ),
 ]
 
 
-@pytest.mark.parametrize(("old", "new", "what", "told"), PLACES)
-def test_check_names_what_lies_off_the_sheet(old, new, what, told, example, call, tmp_path):
-    text = example.read_text(encoding="utf-8")
-    assert old in text
-    design = tmp_path / "design.toml"
-    design.write_text(text.replace(old, new), encoding="utf-8")
-    done = call("check", str(design))
+@pytest.fixture
+def displaced(example, tmp_path):
+    """Function that moves things in the example off the sheet and gives the file and its lines."""
+
+    def save(*changes):
+        text = example.read_text(encoding="utf-8")
+        for old, new, *_ in changes:
+            assert old in text
+            text = text.replace(old, new)
+        design = tmp_path / "design.toml"
+        design.write_text(text, encoding="utf-8")
+        return design, text.split("\n")
+
+    return save
+
+
+def line_told(err, what):
+    found = re.search(rf"design\.toml:(\d+): {re.escape(what)}", err)
+    assert found, err
+    return int(found.group(1))
+
+
+@pytest.mark.parametrize("change", PLACES)
+def test_check_names_what_lies_off_the_sheet(change, displaced, call):
+    _, new, what, told = change
+    design, lines = displaced(change)
+    done = call("check", design)
     assert done.code == 2
-    assert what in done.err
     assert told in done.err
+    wanted = lines.index("[pickups.plate]" if "plate" in what else new.strip().split("\n")[-1])
+    assert line_told(done.err, what) == wanted + 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("check",), ("modes",), ("loop",), ("dossier", "-o", "out"), ("render", "-o", "n.wav")],
+)
+def test_every_verb_tells_all_of_them_before_it_begins(
+    words, displaced, call, tmp_path, monkeypatch, example
+):
+    monkeypatch.chdir(tmp_path)
+    design, _ = displaced(*PLACES)
+    verb, *rest = words
+    if verb == "render":
+        rest += ["--score", example.parent / "swell.toml"]
+    done = call(verb, design, *rest)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.startswith("4 problems found:")
+    told = [line_told(done.err, what) for _, _, what, _ in PLACES]
+    assert sorted(told) == [int(n) for n in re.findall(r"design\.toml:(\d+): ", done.err)]
+    assert [p.name for p in tmp_path.iterdir()] == ["design.toml"]
+
+
+def test_holes_and_masses_off_the_sheet_name_their_section(strip, call):
+    hole = '[[features]]\nkind = "round hole"\ncentre = ["90 mm", "0 mm"]\ndiameter = "2 mm"\n'
+    mass = '[[features]]\nkind = "tip mass"\ndiameter = "40 mm"\nmass = "1 g"\n'
+    text = strip.read_text(encoding="utf-8")
+    strip.write_text(text + hole, encoding="utf-8")
+    done = call("modes", strip)
+    line = text.count("\n") + 1
+    assert f"strip.toml:{line}: features[1], hole 1: expected a place on the sheet" in done.err
+    strip.write_text(text + mass, encoding="utf-8")
+    done = call("modes", strip)
+    assert f"strip.toml:{line}: features[1], tip mass 1: expected a footprint" in done.err

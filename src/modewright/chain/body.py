@@ -9,10 +9,11 @@ import numpy as np
 from shapely import Polygon
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays
-from modewright.errors import GeometryError, SolveError
+from modewright.chain.places import PlacedDesign, place_design
+from modewright.errors import BodyError, Problem, SolveError
 from modewright.geometry.blank import NamedPoint
-from modewright.geometry.build import blank_from_sketch
 from modewright.geometry.flatten import flatten
+from modewright.geometry.places import place_mm
 from modewright.losses.films import AirFilm, films_under_sheet
 from modewright.losses.surface import SAGITTA_M
 from modewright.losses.total import LossShares, loss_body, loss_shares
@@ -22,8 +23,8 @@ from modewright.modes.basis import ModalBasis, Modes, ModeShapes, modal_mass_kg
 from modewright.modes.regions import sheet_polygon
 from modewright.modes.solid import REVISION, Accuracy, solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
-from modewright.transducers.capacitive_pickup import CapacitivePickup, placed_pickup
-from modewright.transducers.driver import attached_masses
+from modewright.transducers.capacitive_pickup import CapacitivePickup
+from modewright.transducers.driver import Driver
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
 
-__all__ = ["Body", "analyse_body", "modes_up_to", "moves_at"]
+__all__ = ["Body", "analyse_body", "analyse_placed", "modes_up_to", "moves_at"]
 
 _FIRST_COUNT = 32
 _GROWTH = 1.4
@@ -57,7 +58,8 @@ class Body:
     reference : NamedPoint
         Place to which modal masses and levels refer.
     pickups : tuple of CapacitivePickup
-        Of the design, plates of a drawing put in their places.
+    drivers : tuple of Driver
+        Of the design; those of a drawing stand in their places.
     modes : Modes
         Undamped, in vacuum, at the design's temperature.
     losses : LossShares
@@ -69,6 +71,7 @@ class Body:
     material: Material
     reference: NamedPoint
     pickups: tuple[CapacitivePickup, ...]
+    drivers: tuple[Driver, ...]
     modes: Modes
     losses: LossShares
     basis: ModalBasis
@@ -117,10 +120,26 @@ def analyse_body(
     GeometryError, SolveError
         If the shape makes no body or its modes cannot be found.
     """
+    placed = place_design(design, folder)
+    return analyse_placed(
+        placed, count=count, up_to_hz=up_to_hz, accuracy=accuracy, progress=progress
+    )
+
+
+def analyse_placed(
+    placed: PlacedDesign,
+    *,
+    count: int | None = None,
+    up_to_hz: float | None = None,
+    accuracy: Accuracy = "normal",
+    progress: Callable[[str], None] | None = None,
+) -> Body:
+    """Compute the modes of a design whose parts have been put in their places.
+
+    Parameters, result and errors as for `analyse_body`.
+    """
+    design, blank = placed.design, placed.blank
     material = chosen_material(design.material)
-    sketch = design.resonator.sketch(folder)
-    blank = blank_from_sketch(sketch, design.features, design.support, design.stock.thickness_m)
-    blank = blank.with_masses(attached_masses(design.drivers))
     solid = material.solid
 
     def solve(number: int) -> Modes:
@@ -128,15 +147,15 @@ def analyse_body(
 
     modes = solve(count or 12) if up_to_hz is None else modes_up_to(solve, up_to_hz, count or 1)
     modes = _expanded(modes, expansion_freq_ratio(material, material.temperature_k))
-    pickups = tuple(placed_pickup(pickup, sketch.plates) for pickup in design.pickups)
-    films = _air_films(pickups, blank)
+    films = _air_films(design.pickups, blank)
     losses = loss_shares(loss_body(blank, modes, material, design.losses, films))
     reference = _reference(design, blank, modes.shapes)
     return Body(
         blank=blank,
         material=material,
         reference=reference,
-        pickups=pickups,
+        pickups=design.pickups,
+        drivers=design.drivers,
         modes=modes,
         losses=losses,
         basis=_in_air(modes, losses),
@@ -239,12 +258,13 @@ def _reference(design: Design, blank: Blank, shapes: ModeShapes) -> NamedPoint:
     for named in candidates:
         if moves_at(shapes, named.point_m)[0]:
             return named
-    x_mm, y_mm = candidates[0].point_m[0] * 1e3, candidates[0].point_m[1] * 1e3
-    raise GeometryError(
-        "reference_point: expected a place that the lowest mode moves, got "
-        f"{candidates[0].name} at ({x_mm:.2f}, {y_mm:.2f}) mm, held or on a node line.",
+    problem = Problem(
+        what="reference_point",
+        expected="a place that the lowest mode moves",
+        got=f"{candidates[0].name} at {place_mm(candidates[0].point_m)}, held or on a node line",
         hint="Name a point that moves, or give reference_point.point.",
     )
+    raise BodyError([problem])
 
 
 def _chosen_reference(design: Design, blank: Blank) -> NamedPoint | None:
@@ -254,11 +274,5 @@ def _chosen_reference(design: Design, blank: Blank) -> NamedPoint | None:
         return NamedPoint(name="reference point", point_m=wanted.point_m)
     if not wanted.name:
         return None
-    for named in blank.named_points:
-        if named.name == wanted.name:
-            return named
-    known = ", ".join(f'"{named.name}"' for named in blank.named_points)
-    raise GeometryError(
-        f'reference_point.name: expected one of {known}, got "{wanted.name}".',
-        hint="Name one of these, or give reference_point.point.",
-    )
+    # That there is one of this name has been seen to when the parts were put in their places.
+    return next(named for named in blank.named_points if named.name == wanted.name)

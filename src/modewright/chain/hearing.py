@@ -6,11 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely import Polygon
 
 from modewright.chain.body import Body, moves_at
-from modewright.errors import TransducerError
-from modewright.geometry.flatten import flatten
 from modewright.loop.plant import reference_scale
 from modewright.losses.surface import SAGITTA_M
 from modewright.modes.regions import sheet_polygon
@@ -101,12 +98,11 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
     TransducerError
         If the sheet snaps over, or a driver cannot act on it.
     """
-    _check_steps(body)
     amplifier = design.electronics.amplifier
     point = find_operating_point(
         body.basis,
         body.pickups,
-        design.drivers,
+        body.drivers,
         amplifier,
         body.material.magnetism,
         sheet_polygon(body.blank, SAGITTA_M),
@@ -130,7 +126,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
             force_n_per_a=action.force_per_ampere / reference,
         )
         for driver, action, gap in zip(
-            design.drivers, point.driver_actions, point.driver_gaps, strict=True
+            body.drivers, point.driver_actions, point.driver_gaps, strict=True
         )
     )
     return Hearing(
@@ -148,17 +144,3 @@ def _touch_level_m(point: OperatingPoint, reference: NDArray[np.float64]) -> NDA
     gaps = [*point.pickup_gaps, *(gap for gap in point.driver_gaps if gap is not None)]
     levels = [gap.gap.touch_coordinate * np.abs(reference) for gap in gaps]
     return np.min([np.full(len(reference), np.inf), *levels], axis=0)
-
-
-def _check_steps(body: Body) -> None:
-    """Refuse a plate across a step of the lower face, whose gap is not modelled."""
-    for pickup in body.pickups:
-        plate = Polygon(flatten(pickup.placed_plate.loop, SAGITTA_M))
-        for pocket in body.blank.pockets:
-            area = Polygon(flatten(pocket.loop, SAGITTA_M))
-            if pocket.side == "bottom" and plate.intersection(area).area > 0:
-                raise TransducerError(
-                    f"{pickup.name}: expected a flat lower face over the plate, got a region "
-                    "thinned from below.",
-                    hint="Thin the sheet from the top there, or move the plate.",
-                )

@@ -1,88 +1,254 @@
-"""Whether everything that a design puts on the sheet lies on it, before anything is solved."""
+"""Put everything that a design names onto one blank, or tell every place that is wrong."""
 
 from __future__ import annotations
 
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from shapely import Point
+from shapely import Point, Polygon
 
-from modewright.errors import DesignError, Problem
-from modewright.geometry.build import blank_from_sketch
-from modewright.losses.surface import SAGITTA_M
-from modewright.modes.regions import sheet_polygon
+from modewright.design.suggest import did_you_mean, listed
+from modewright.errors import (
+    BodyError,
+    DesignError,
+    GeometryError,
+    Problem,
+    Remark,
+    TransducerError,
+)
+from modewright.geometry.build import blank_from_sketch, footprint_fault
+from modewright.geometry.places import place_mm
+from modewright.geometry.planar import loop_polygon, nearest_places_m, outline_polygon
 from modewright.transducers.capacitive_pickup import placed_pickup
 from modewright.transducers.coverage import covered_points
+from modewright.transducers.driver import attached_masses, named_spot
+from modewright.transducers.plate import DrawnPlate
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Generator, Iterator
     from pathlib import Path
 
+    from modewright.design.load import LoadedDesign
     from modewright.design.schema import Design
     from modewright.geometry.blank import Blank
     from modewright.geometry.sketch import Sketch
+    from modewright.transducers.capacitive_pickup import CapacitivePickup
+    from modewright.transducers.electromagnet import BiasedElectromagnet
+    from modewright.transducers.moving_coil import MovingCoil
 
-__all__ = ["check_places"]
+__all__ = ["PlacedDesign", "check_places", "located_faults", "place_design"]
 
 _EDGE_TOLERANCE_M = 2e-5
+_FAR_M = 1.0
+
+Fault = Problem | Remark
 
 
-def check_places(design: Design, folder: Path) -> None:
-    """Build the blank and look where plates, drivers, strike and reference point lie.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedDesign:
+    """A design whose parts all have places on one blank.
+
+    Parameters
+    ----------
+    design : Design
+        Pickups and drivers that name a place of a drawing stand there.
+    blank : Blank
+        With the masses that drivers add to it.
+    """
+
+    design: Design
+    blank: Blank
+
+
+def check_places(loaded: LoadedDesign) -> PlacedDesign:
+    """Put the parts of a design file in their places.
+
+    Parameters
+    ----------
+    loaded : LoadedDesign
+
+    Returns
+    -------
+    PlacedDesign
+
+    Raises
+    ------
+    DesignError
+        With every part that does not fit, its file and line.
+    """
+    with located_faults(loaded):
+        return place_design(loaded.design, loaded.folder)
+
+
+@contextmanager
+def located_faults(loaded: LoadedDesign) -> Generator[None]:
+    """Give faults of the body that come up inside their file and line."""
+    try:
+        yield
+    except BodyError as error:
+        problems = [loaded.located(problem) for problem in error.problems]
+        raise DesignError(sorted(problems, key=lambda problem: problem.line)) from error
+
+
+def place_design(design: Design, folder: Path) -> PlacedDesign:
+    """Put the parts of a design in their places.
 
     Parameters
     ----------
     design : Design
     folder : Path
-        Folder of the design file.
+        Folder of the design file, from which drawings are named.
+
+    Returns
+    -------
+    PlacedDesign
 
     Raises
     ------
-    GeometryError
-        If the shape makes no body.
-    TransducerError
-        If a plate has no metal over it.
-    DesignError
-        With every place that lies off the sheet.
+    BodyError
+        With every part that does not fit and the key of the file at which it stands.
     """
-    sketch = design.resonator.sketch(folder)
-    blank = blank_from_sketch(sketch, design.features, design.support, design.stock.thickness_m)
-    problems = [*_points_off_the_sheet(design, blank), *_unknown_reference(design, blank)]
-    if problems:
-        raise DesignError(problems)
-    _check_plates(design, sketch, blank)
+    try:
+        sketch = design.resonator.sketch(folder)
+    except GeometryError as error:
+        raise BodyError([Remark(key="resonator", text=str(error))]) from error
+    faults: list[Fault] = []
+    blank = _blank(design, sketch, faults)
+    sheet = outline_polygon(sketch.outline if blank is None else blank.outline)
+    if not sheet.is_valid:
+        raise BodyError(faults)
+    pickups = tuple(
+        _placed_pickup(f"pickups[{number}].plate", pickup, sketch, sheet, faults)
+        for number, pickup in enumerate(design.pickups, 1)
+    )
+    drivers = tuple(
+        _placed_driver(f"drivers[{number}]", driver, sketch, sheet, faults)
+        for number, driver in enumerate(design.drivers, 1)
+    )
+    faults += _points_off_the_sheet(design, sheet)
+    if blank is not None:
+        faults += _unknown_reference(design, blank)
+        faults += _steps_under_plates(pickups, blank)
+    if blank is None or faults:
+        raise BodyError(faults)
+    return PlacedDesign(
+        design=replace(design, pickups=pickups, drivers=drivers),
+        blank=blank.with_masses(attached_masses(drivers)),
+    )
 
 
-def _points_off_the_sheet(design: Design, blank: Blank) -> Iterator[Problem]:
-    sheet = sheet_polygon(blank, SAGITTA_M)
-    places = [(f"drivers[{i}].position", d.position_m) for i, d in enumerate(design.drivers, 1)]
-    if design.strike.point_m is not None:
-        places.append(("strike.point", design.strike.point_m))
-    if design.reference_point.point_m is not None:
-        places.append(("reference_point.point", design.reference_point.point_m))
-    for key, (x, y) in places:
-        away_m = sheet.distance(Point(x, y))
-        if away_m > _EDGE_TOLERANCE_M:
-            yield Problem(
-                what=key,
-                expected="a place on the sheet",
-                got=f"({x * 1e3:.2f}, {y * 1e3:.2f}) mm, {away_m * 1e3:.2f} mm off it",
-                hint="Move it onto the sheet.",
-            )
+def _blank(design: Design, sketch: Sketch, faults: list[Fault]) -> Blank | None:
+    try:
+        return blank_from_sketch(sketch, design.features, design.support, design.stock.thickness_m)
+    except BodyError as error:
+        faults += error.problems
+        return None
 
 
-def _unknown_reference(design: Design, blank: Blank) -> Iterator[Problem]:
+def _placed_pickup(
+    key: str, pickup: CapacitivePickup, sketch: Sketch, sheet: Polygon, faults: list[Fault]
+) -> CapacitivePickup:
+    try:
+        placed = placed_pickup(pickup, sketch.plates)
+        covered_points(placed.name, placed.placed_plate, sheet)
+    except TransducerError as error:
+        faults.append(Remark(key=key, text=str(error)))
+        return pickup
+    return placed
+
+
+def _placed_driver(
+    key: str,
+    driver: BiasedElectromagnet | MovingCoil,
+    sketch: Sketch,
+    sheet: Polygon,
+    faults: list[Fault],
+) -> BiasedElectromagnet | MovingCoil:
+    placed = driver
+    if driver.at:
+        spot = named_spot(driver.at, sketch.named_points, sketch.driver_areas)
+        if spot is None:
+            faults.append(_unknown_spot(f"{key}.at", driver.at, sketch))
+            return driver
+        placed = driver.placed(spot)
+    place_key = f"{key}.at" if driver.at else f"{key}.position"
+    away = _away(place_key, placed.place_m, sheet)
+    if away is not None:
+        faults.append(away)
+        return placed
+    fault = footprint_fault(placed.place_m, placed.face_diameter_m / 2, sheet)
+    if fault is not None:
+        expected, got, hint = fault
+        faults.append(
+            Problem(key=place_key, what=placed.name, expected=expected, got=got, hint=hint)
+        )
+    return placed
+
+
+def _unknown_spot(key: str, name: str, sketch: Sketch) -> Problem:
+    known = [*(a.name for a in sketch.driver_areas), *(p.name for p in sketch.named_points)]
+    return Problem(
+        what=key,
+        expected=f"a named place: {listed(known)}",
+        got=f'"{name}"',
+        hint=did_you_mean(name, known),
+    )
+
+
+def _points_off_the_sheet(design: Design, sheet: Polygon) -> Iterator[Fault]:
+    places = (
+        ("strike.point", design.strike.point_m),
+        ("reference_point.point", design.reference_point.point_m),
+    )
+    for key, place in places:
+        away = None if place is None else _away(key, place, sheet)
+        if away is not None:
+            yield away
+
+
+def _away(key: str, place_m: tuple[float, float], sheet: Polygon) -> Problem | None:
+    """Fault of a place that is not on the sheet."""
+    away_m = sheet.distance(Point(place_m))
+    if away_m <= _EDGE_TOLERANCE_M:
+        return None
+    far = f"{away_m * 1e3:.2f} mm" if away_m < _FAR_M else f"{away_m:.3g} m"
+    near = nearest_places_m(sheet, Point(place_m))[0]
+    return Problem(
+        what=key,
+        expected="a place on the sheet",
+        got=f"{place_mm(place_m)}, {far} off it",
+        hint=f"The nearest place on it is {place_mm(near)}.",
+    )
+
+
+def _unknown_reference(design: Design, blank: Blank) -> Iterator[Fault]:
     name = design.reference_point.name
     known = [named.name for named in blank.named_points]
     if name and name not in known:
         yield Problem(
             what="reference_point.name",
-            expected="one of " + ", ".join(f'"{k}"' for k in known),
+            expected=listed(known),
             got=f'"{name}"',
+            hint=did_you_mean(name, known),
         )
 
 
-def _check_plates(design: Design, sketch: Sketch, blank: Blank) -> None:
-    sheet = sheet_polygon(blank, SAGITTA_M)
-    for pickup in design.pickups:
-        placed = placed_pickup(pickup, sketch.plates)
-        covered_points(placed.name, placed.placed_plate, sheet)
+def _steps_under_plates(pickups: tuple[CapacitivePickup, ...], blank: Blank) -> Iterator[Fault]:
+    """Refuse a plate across a step of the lower face, whose gap is not modelled."""
+    pockets = [loop_polygon(p.loop) for p in blank.pockets if p.side == "bottom"]
+    for number, pickup in enumerate(pickups, 1):
+        plate = _polygon_of(pickup)
+        if plate is not None and any(plate.intersection(area).area > 0 for area in pockets):
+            yield Problem(
+                key=f"pickups[{number}].plate",
+                what=pickup.name,
+                expected="a flat lower face over the plate",
+                got="a region thinned from below",
+                hint="Thin the sheet from the top there, or move the plate.",
+            )
+
+
+def _polygon_of(pickup: CapacitivePickup) -> Polygon | None:
+    """The plate in plan; None if its drawing does not have it, which has been told."""
+    return None if isinstance(pickup.plate, DrawnPlate) else loop_polygon(pickup.plate.loop)

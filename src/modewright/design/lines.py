@@ -12,7 +12,7 @@ from bisect import bisect_right
 from collections import Counter
 from dataclasses import dataclass
 
-__all__ = ["LineMap", "Path", "map_lines", "path_text"]
+__all__ = ["LineMap", "Path", "map_lines", "path_of", "path_text"]
 
 Path = tuple[str | int, ...]
 """Keys and list positions (from 0) from the root of the file to a value."""
@@ -25,6 +25,7 @@ _STRING = re.compile(
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _DOT = re.compile(r"[ \t]*\.[ \t]*")
 _SCALAR = re.compile(r"[^,\]}\n#]+")
+_POSITION = re.compile(r"\[(\d+)\]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +64,21 @@ def path_text(path: Path) -> str:
         else:
             text += f".{part}" if text else part
     return text
+
+
+def path_of(text: str) -> Path:
+    """Path that a message writes as ``pickups[2].name``, counting list entries from 1.
+
+    Examples
+    --------
+    >>> path_of("resonator.arms[2].width")
+    ('resonator', 'arms', 1, 'width')
+    """
+    parts: list[str | int] = []
+    for word in text.split("."):
+        parts.append(word.split("[")[0])
+        parts.extend(int(number) - 1 for number in _POSITION.findall(word))
+    return tuple(parts)
 
 
 def map_lines(text: str) -> LineMap:

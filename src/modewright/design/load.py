@@ -7,16 +7,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from modewright.design.hash import content_hash
+from modewright.design.lines import path_of
 from modewright.design.read import read_design
 from modewright.design.schema import Design
 from modewright.design.source import parse_source, read_bytes
-from modewright.errors import DesignError
+from modewright.errors import DesignError, Remark
 
 if TYPE_CHECKING:
-    from modewright.design.lines import Path
+    from modewright.design.lines import LineMap, Path
     from modewright.errors import Problem
 
-__all__ = ["LoadedDesign", "load_design", "parse_design"]
+__all__ = ["LoadedDesign", "load_design", "located", "parse_design"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,10 +28,12 @@ class LoadedDesign:
     ----------
     design : Design
         Complete, with defaults filled in.
+    file : str
+        Path as the user gave it.
     folder : path
         Folder from which file names in the design are counted.
-    written : frozenset of paths
-        Keys that stood in the file.
+    lines : LineMap
+        Where each key stands in the file.
     warnings : tuple of Problem
         Implausible values that may be meant.
     design_hash : str
@@ -38,10 +41,40 @@ class LoadedDesign:
     """
 
     design: Design
+    file: str
     folder: pathlib.Path
-    written: frozenset[Path]
+    lines: LineMap
     warnings: tuple[Problem, ...]
     design_hash: str
+
+    @property
+    def written(self) -> frozenset[Path]:
+        """Keys that stood in the file."""
+        return frozenset(self.lines.lines)
+
+    def located(self, found: Problem | Remark) -> Problem | Remark:
+        """What was found later about a key of this design, with its file and line."""
+        return located(found, self.file, self.lines)
+
+
+def located(found: Problem | Remark, file: str, lines: LineMap) -> Problem | Remark:
+    """What was found about a key of a file, with the file and its line.
+
+    Parameters
+    ----------
+    found : Problem or Remark
+        Its `key`, or else what it is about, is a key of the file.
+    file : str
+        Name to use in messages.
+    lines : LineMap
+        Of that file.
+
+    Returns
+    -------
+    Problem or Remark
+    """
+    key = found.key if isinstance(found, Remark) else found.key or found.what
+    return replace(found, file=file, line=lines.of(path_of(key)))
 
 
 def load_design(path: str | pathlib.Path) -> LoadedDesign:
@@ -93,8 +126,9 @@ def parse_design(content: bytes, *, folder: pathlib.Path, file: str = "") -> Loa
         raise DesignError(sorted([*findings.problems, *doubts], key=lambda found: found.line))
     return LoadedDesign(
         design=design,
+        file=file,
         folder=folder,
-        written=frozenset(source.lines.lines),
+        lines=source.lines,
         warnings=tuple(findings.warnings),
         design_hash=content_hash(design, folder),
     )

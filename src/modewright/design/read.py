@@ -7,10 +7,10 @@ in `modewright.parameters`.
 from __future__ import annotations
 
 import dataclasses
-import re
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from modewright.design.findings import Findings, Place, shown_value
+from modewright.design.lines import path_of
 from modewright.design.source import MAX_DRAWING_BYTES, Source, path_fault
 from modewright.design.suggest import did_you_mean, listed, near_miss
 from modewright.design.values import UNREADABLE, example, read_value
@@ -25,8 +25,6 @@ __all__ = ["is_required", "kind_of", "read_design", "section_keys"]
 SectionT = TypeVar("SectionT")
 
 MAX_LISTED = 100
-
-_POSITION = re.compile(r"\[(\d+)\]")
 
 
 def read_design(source: Source, root: type[SectionT]) -> tuple[SectionT | None, Findings]:
@@ -100,17 +98,8 @@ def _read_table(table: TomlTable, member: type[SectionT], at: Place) -> SectionT
     # A section may rely on the parts it checks against each other being sound.
     if isinstance(section, SelfChecking) and len(at.findings.problems) == faults_so_far:
         for fault in section.problems():
-            at.inner(*_fault_path(fault.key)).fault(fault.expected, fault.got, fault.hint)
+            at.inner(*path_of(fault.key)).fault(fault.expected, fault.got, fault.hint)
     return section
-
-
-def _fault_path(key: str) -> tuple[str | int, ...]:
-    """Path of a fault key such as ``pickups[2].name``, which counts from 1 as messages do."""
-    parts: list[str | int] = []
-    for word in key.split("."):
-        parts.append(word.split("[")[0])
-        parts.extend(int(number) - 1 for number in _POSITION.findall(word))
-    return tuple(parts)
 
 
 def _report_unknown(table: TomlTable, member: type, at: Place) -> None:

@@ -300,7 +300,7 @@ def _check_masses(
     before: list[tuple[AttachedMass, Polygon]] = []
     for i, (key, mass) in enumerate(masses, 1):
         part = _Part(key, f"tip mass {i}")
-        fault = footprint_fault(mass, body)
+        fault = footprint_fault(mass.centre_m, mass.footprint_radius_m, body)
         if fault is not None:
             faults.add(part, *fault)
         shape = _footprint(mass)
@@ -320,33 +320,38 @@ def _footprint(mass: AttachedMass) -> Polygon:
     return Point(mass.centre_m).buffer(mass.footprint_radius_m)
 
 
-def footprint_fault(mass: AttachedMass, body: Polygon) -> tuple[str, str, str] | None:
-    """Say what keeps a mass from lying wholly on the sheet: expected, got, hint; None if nothing.
+def footprint_fault(
+    centre_m: tuple[float, float], radius_m: float, body: Polygon
+) -> tuple[str, str, str] | None:
+    """Say what keeps a disc from lying wholly on the sheet: expected, got, hint; None if nothing.
 
     Parameters
     ----------
-    mass : AttachedMass
+    centre_m : tuple of two floats
+        [m]
+    radius_m : float
+        [m]
     body : Polygon
         The sheet in plan. [m]
     """
-    shape = _footprint(mass)
+    shape = Point(centre_m).buffer(radius_m)
     over = shape.difference(body.buffer(_TOUCH_M))
     if over.area <= 0:
         return None
     return (
         "a footprint wholly on the sheet",
-        f"{100 * over.area / shape.area:.1f} % beyond its edge (centre "
-        f"{place_mm(mass.centre_m)}, diameter {mass.footprint_radius_m * 2e3:g} mm)",
-        _inset_hint(mass, body),
+        f"{100 * over.area / shape.area:.1f} % beyond its edge (centre {place_mm(centre_m)}, "
+        f"diameter {radius_m * 2e3:g} mm)",
+        _inset_hint(centre_m, radius_m, body),
     )
 
 
-def _inset_hint(mass: AttachedMass, body: Polygon) -> str:
+def _inset_hint(centre_m: tuple[float, float], radius_m: float, body: Polygon) -> str:
     """Nearest place at which the footprint fits."""
-    room = body.buffer(-mass.footprint_radius_m)
+    room = body.buffer(-radius_m)
     if room.is_empty:
         return "It is wider than the sheet everywhere: make it smaller."
-    near = nearest_places_m(room, Point(mass.centre_m))[0]
+    near = nearest_places_m(room, Point(centre_m))[0]
     return f"The nearest place where it fits is {place_mm(near)}."
 
 

@@ -70,7 +70,7 @@ def analysis_pictures(
             sheet,
             captions,
             plates_m=tuple(flatten(pickup.placed_plate.loop, 1e-5) for pickup in body.pickups),
-            places_m=tuple((driver.name, driver.position_m) for driver in design.drivers),
+            places_m=tuple((driver.name, driver.place_m) for driver in body.drivers),
         ),
         animations=tuple(
             (f"mode {i + 1}, {body.modes.freq_hz[i]:.1f} Hz", mode_animation_gif(sheet, int(i)))

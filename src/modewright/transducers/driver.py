@@ -3,22 +3,43 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, Self
+
+import numpy as np
 
 from modewright.checks import frozen_array
-from modewright.parameters import quantity
+from modewright.errors import TransducerError
+from modewright.geometry.measures import centroid_m, signed_area_m2
+from modewright.parameters import Fault, quantity
 
 if TYPE_CHECKING:
-    import numpy as np
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
-    from modewright.geometry.blank import AttachedMass
+    from modewright.geometry.blank import AttachedMass, NamedPoint
+    from modewright.geometry.sketch import NamedArea
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.coil import Coil
     from modewright.transducers.gap import BiasedGap
 
-__all__ = ["CoilSection", "Driver", "DriverAction", "attached_masses"]
+__all__ = [
+    "AT_DOC",
+    "CoilSection",
+    "Driver",
+    "DriverAction",
+    "DriverSpot",
+    "attached_masses",
+    "known_position_m",
+    "named_spot",
+    "position_faults",
+]
+
+AT_DOC = (
+    "In place of a position: a named place of the resonator, or a point or closed area on a DRIVER "
+    "layer of its drawing."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,12 +108,53 @@ class DriverAction:
         object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriverSpot:
+    """Where a named place puts a driver.
+
+    Parameters
+    ----------
+    centre_m : tuple of two floats
+        [m]
+    diameter_m : float or None
+        Of the disc as large as the area; None for a point. [m]
+    """
+
+    centre_m: tuple[float, float]
+    diameter_m: float | None
+
+
 class Driver(Protocol):
     """Section of the design file that describes one driver."""
 
     @property
     def name(self) -> str:
         """Name from the design."""
+        ...
+
+    @property
+    def at(self) -> str:
+        """Named place that it stands at; empty if it has a position of its own."""
+        ...
+
+    @property
+    def place_m(self) -> tuple[float, float]:
+        """Place on the sheet under its centre. [m]
+
+        Raises
+        ------
+        TransducerError
+            If it still waits for the place that it names.
+        """
+        ...
+
+    @property
+    def face_diameter_m(self) -> float:
+        """Diameter of the disc over which it acts. [m]"""
+        ...
+
+    def placed(self, spot: DriverSpot) -> Self:
+        """The same driver at a named place; a size of its own counts before that of the place."""
         ...
 
     @property
@@ -123,3 +185,65 @@ class Driver(Protocol):
 def attached_masses(drivers: tuple[Driver, ...]) -> tuple[AttachedMass, ...]:
     """Everything that the drivers fix to the sheet, to be added before its modes are solved."""
     return tuple(mass for driver in drivers for mass in driver.masses)
+
+
+def position_faults(position_m: tuple[float, float] | None, at: str) -> Iterable[Fault]:
+    """Return the fault of a driver that has no place or two."""
+    if position_m is None and not at:
+        yield Fault(
+            key="position",
+            expected='a place such as ["40 mm", "0 mm"], or the name of one under "at"',
+            got="neither",
+        )
+    if position_m is not None and at:
+        yield Fault(
+            key="at", expected='either "position" or "at"', got="both", hint="Leave one out."
+        )
+
+
+def known_position_m(name: str, position_m: tuple[float, float] | None) -> tuple[float, float]:
+    """Position of a driver that has been placed. [m]
+
+    Raises
+    ------
+    TransducerError
+        If it still waits for the place that it names.
+    """
+    if position_m is None:
+        raise TransducerError(
+            f"{name}: expected a driver with a position, got one that names a place of the "
+            "resonator.",
+            hint="Give its position.",
+        )
+    return position_m
+
+
+def named_spot(
+    at: str, points: tuple[NamedPoint, ...], areas: tuple[NamedArea, ...]
+) -> DriverSpot | None:
+    """Look a named place up.
+
+    Parameters
+    ----------
+    at : str
+        Name of an area or a point.
+    points : tuple of NamedPoint
+        Named places of the resonator, points on DRIVER layers among them.
+    areas : tuple of NamedArea
+        Closed areas on DRIVER layers.
+
+    Returns
+    -------
+    DriverSpot or None
+        None if nothing bears this name. An area stands for the disc of the same size around its
+        centroid.
+    """
+    for area in areas:
+        if area.name == at:
+            x, y = centroid_m(area.loop).tolist()
+            diameter = 2 * float(np.sqrt(abs(signed_area_m2(area.loop)) / np.pi))
+            return DriverSpot(centre_m=(x, y), diameter_m=diameter)
+    for point in points:
+        if point.name == at:
+            return DriverSpot(centre_m=point.point_m, diameter_m=None)
+    return None

@@ -13,7 +13,7 @@ Machinery, ch. 3.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
@@ -22,7 +22,14 @@ from modewright.errors import TransducerError
 from modewright.geometry.blank import AttachedMass
 from modewright.parameters import Fault, choice, count, point, quantity, section, text
 from modewright.transducers.coil import Coil
-from modewright.transducers.driver import CoilSection, DriverAction
+from modewright.transducers.driver import (
+    AT_DOC,
+    CoilSection,
+    DriverAction,
+    DriverSpot,
+    known_position_m,
+    position_faults,
+)
 from modewright.transducers.gap import MU_0, BiasedGap, Gap, normal_displacement
 from modewright.transducers.plate import disc_points
 
@@ -33,6 +40,8 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModeShapes
 
 __all__ = ["Armature", "BiasedElectromagnet"]
+
+_POLE_DIAMETER_M = 6e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,14 +66,17 @@ class BiasedElectromagnet:
     kind: ClassVar[str] = "biased electromagnet"
 
     name: str = text("Name of the driver.", default="driver")
-    position_m: tuple[float, float] = point("Place on the sheet under the centre of the pole.")
+    position_m: tuple[float, float] | None = point(
+        "Place on the sheet under the centre of the pole.", default=None
+    )
+    at: str = text(AT_DOC, default="")
     side: Literal["above", "below"] = choice(
         "Side of the sheet on which the pole stands.", ("above", "below"), default="above"
     )
-    pole_diameter_m: float = quantity(
+    pole_diameter_m: float | None = quantity(
         "m",
-        "Diameter of the pole face.",
-        default=6e-3,
+        "Diameter of the pole face; left out, that of a disc as large as the drawn area, or 6 mm.",
+        default=None,
         show="mm",
         above=0.0,
         plausible=(1e-3, 0.05),
@@ -109,6 +121,7 @@ class BiasedElectromagnet:
 
     def problems(self) -> Iterable[Fault]:
         """Return what is wrong between the fields."""
+        yield from position_faults(self.position_m, self.at)
         if self.bias_flux_density_t >= self._flux_limit_t:
             yield Fault(
                 key="bias_flux_density",
@@ -118,18 +131,29 @@ class BiasedElectromagnet:
             )
 
     @property
+    def place_m(self) -> tuple[float, float]:
+        """See `modewright.transducers.driver.Driver`."""
+        return known_position_m(self.name, self.position_m)
+
+    def placed(self, spot: DriverSpot) -> BiasedElectromagnet:
+        """See `modewright.transducers.driver.Driver`."""
+        diameter = self.pole_diameter_m if self.pole_diameter_m is not None else spot.diameter_m
+        return replace(self, position_m=spot.centre_m, at="", pole_diameter_m=diameter)
+
+    @property
     def _flux_limit_t(self) -> float:
         """Flux density in the gap at which the first iron saturates. [T]"""
         if self.armature is None:
             return self.saturation_flux_density_t
         # The flux of the face passes sideways through the rim of the disc: B π r² through 2 π r t.
-        crowding = self._face_radius_m / (2 * self.armature.thickness_m)
+        crowding = self.face_diameter_m / (4 * self.armature.thickness_m)
         return self.saturation_flux_density_t / max(1.0, crowding)
 
     @property
-    def _face_radius_m(self) -> float:
-        armature = np.inf if self.armature is None else self.armature.diameter_m
-        return float(min(self.pole_diameter_m, armature)) / 2
+    def face_diameter_m(self) -> float:
+        """Diameter of the pole, or of the disc if that is smaller. [m]"""
+        pole = _POLE_DIAMETER_M if self.pole_diameter_m is None else self.pole_diameter_m
+        return min(pole, np.inf if self.armature is None else self.armature.diameter_m)
 
     @property
     def bias_a(self) -> float:
@@ -145,7 +169,7 @@ class BiasedElectromagnet:
         mass_kg = self.armature.density_kg_per_m3 * np.pi * radius**2 * thickness
         across = mass_kg * (3 * radius**2 + thickness**2) / 12
         disc = AttachedMass(
-            centre_m=self.position_m,
+            centre_m=self.place_m,
             footprint_radius_m=radius,
             mass_kg=mass_kg,
             height_m=thickness / 2,
@@ -179,7 +203,7 @@ class BiasedElectromagnet:
         Gap
             Its permeance is the magnetic one. [H]
         """
-        area = disc_points(self.position_m, self._face_radius_m)
+        area = disc_points(self.place_m, self.face_diameter_m / 2)
         away = -1.0 if self.side == "above" else 1.0
         return Gap(
             weight_m2=area.weight_m2,

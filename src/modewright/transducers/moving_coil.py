@@ -7,24 +7,35 @@ ch. 6).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
 
 from modewright.geometry.blank import AttachedMass
-from modewright.parameters import choice, point, quantity, section, text
+from modewright.parameters import Fault, choice, point, quantity, section, text
 from modewright.transducers.coil import Coil
-from modewright.transducers.driver import CoilSection, DriverAction
+from modewright.transducers.driver import (
+    AT_DOC,
+    CoilSection,
+    DriverAction,
+    DriverSpot,
+    known_position_m,
+    position_faults,
+)
 from modewright.transducers.gap import normal_displacement
 from modewright.transducers.plate import disc_points
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.gap import BiasedGap
 
 __all__ = ["MovingCoil"]
+
+_DIAMETER_M = 8e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,15 +45,23 @@ class MovingCoil:
     kind: ClassVar[str] = "moving coil"
 
     name: str = text("Name of the driver.", default="driver")
-    position_m: tuple[float, float] = point("Place on the sheet under the centre of the coil.")
+    position_m: tuple[float, float] | None = point(
+        "Place on the sheet under the centre of the coil.", default=None
+    )
+    at: str = text(AT_DOC, default="")
     side: Literal["above", "below"] = choice(
         "Side of the sheet that carries the coil.", ("above", "below"), default="above"
     )
     force_factor_n_per_a: float = quantity(
         "N/A", "Force per ampere, Bl.", default=1.0, above=0.0, plausible=(0.05, 30.0)
     )
-    diameter_m: float = quantity(
-        "m", "Diameter of the coil.", default=8e-3, show="mm", above=0.0, plausible=(1e-3, 0.05)
+    diameter_m: float | None = quantity(
+        "m",
+        "Diameter of the coil; left out, that of a disc as large as the drawn area, or 8 mm.",
+        default=None,
+        show="mm",
+        above=0.0,
+        plausible=(1e-3, 0.05),
     )
     height_m: float = quantity(
         "m", "Height of the coil.", default=4e-3, show="mm", above=0.0, plausible=(1e-3, 0.05)
@@ -57,13 +76,32 @@ class MovingCoil:
     )
     coil: CoilSection = section("The winding.", CoilSection, default=CoilSection())
 
+    def problems(self) -> Iterable[Fault]:
+        """Return what is wrong between the fields."""
+        return position_faults(self.position_m, self.at)
+
+    @property
+    def place_m(self) -> tuple[float, float]:
+        """See `modewright.transducers.driver.Driver`."""
+        return known_position_m(self.name, self.position_m)
+
+    @property
+    def face_diameter_m(self) -> float:
+        """Diameter of the coil. [m]"""
+        return _DIAMETER_M if self.diameter_m is None else self.diameter_m
+
+    def placed(self, spot: DriverSpot) -> MovingCoil:
+        """See `modewright.transducers.driver.Driver`."""
+        diameter = self.diameter_m if self.diameter_m is not None else spot.diameter_m
+        return replace(self, position_m=spot.centre_m, at="", diameter_m=diameter)
+
     @property
     def masses(self) -> tuple[AttachedMass, ...]:
         """The coil, a thin-walled ring."""
-        radius = self.diameter_m / 2
+        radius = self.face_diameter_m / 2
         across = self.mass_kg * (radius**2 / 2 + self.height_m**2 / 12)
         ring = AttachedMass(
-            centre_m=self.position_m,
+            centre_m=self.place_m,
             footprint_radius_m=radius,
             mass_kg=self.mass_kg,
             height_m=self.height_m / 2,
@@ -78,7 +116,7 @@ class MovingCoil:
 
     def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:  # noqa: ARG002
         """See `modewright.transducers.driver.Driver`."""
-        area = disc_points(self.position_m, self.diameter_m / 2)
+        area = disc_points(self.place_m, self.face_diameter_m / 2)
         normal = normal_displacement(self.name, shapes, area)
         coil = Coil(
             resistance_ohm=self.coil.resistance_ohm,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from modewright.chain.body import Body, analyse_body
+from modewright.chain.body import Body, analyse_placed
 from modewright.chain.closed_loop import analyse_loop, signal_path
 from modewright.chain.hearing import Hearing, analyse_hearing
+from modewright.chain.places import check_places, located_faults
 from modewright.design.load import LoadedDesign, load_design
 from modewright.modes.solid import Accuracy
 from modewright.report.tables import (
@@ -72,13 +73,16 @@ def analyse(
     """
     loaded = load_design(path)
     design = loaded.design
-    body = analyse_body(
-        design,
-        loaded.folder,
-        up_to_hz=min(design.loop.highest_mode_hz, _BELOW_HALF_RATE * design.electronics.rate_hz),
-        accuracy=accuracy,
-        progress=progress,
-    )
+    placed = check_places(loaded)
+    with located_faults(loaded):
+        body = analyse_placed(
+            placed,
+            up_to_hz=min(
+                design.loop.highest_mode_hz, _BELOW_HALF_RATE * design.electronics.rate_hz
+            ),
+            accuracy=accuracy,
+            progress=progress,
+        )
     hearing = analyse_hearing(design, body)
     loop = analyse_loop(design, body, hearing)
     return Analysis(loaded=loaded, body=body, hearing=hearing, loop=loop, accuracy=accuracy)
@@ -110,9 +114,7 @@ def report_modes(
         shares, and what they come from.
     """
     loaded = load_design(path)
-    body = analyse_body(
-        loaded.design, loaded.folder, count=count, accuracy=accuracy, progress=progress
-    )
+    body = analyse_placed(check_places(loaded), count=count, accuracy=accuracy, progress=progress)
     return {
         **origin(loaded.design_hash, accuracy),
         "name": loaded.design.design.name,

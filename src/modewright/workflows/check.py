@@ -52,18 +52,13 @@ def check_design(path: str | pathlib.Path) -> CheckedDesign:
     Raises
     ------
     DesignError
-        With every problem of the file.
-    GeometryError
-        With every fault of the shape, if the values make no body.
-    TransducerError
-        If a plate has no metal over it.
+        With every problem of the file, or everything that does not fit on the sheet.
     """
     loaded = load_design(path)
-    design = loaded.design
     # Whether a body comes of it, with everything in place, cannot be seen from the values alone.
-    check_places(design, loaded.folder)
+    check_places(loaded)
     return CheckedDesign(
-        complete_text=complete_text(design, loaded.written),
+        complete_text=complete_text(loaded.design, loaded.written),
         short_hash=loaded.design_hash[:SHORT_DIGITS],
         warnings=loaded.warnings,
     )

@@ -80,7 +80,7 @@ def test_reference_point(more, name, point_m, tmp_path):
 def test_unknown_reference_point_names_the_known_ones(tmp_path):
     with pytest.raises(GeometryError) as caught:
         analysed(tmp_path, more='[reference_point]\nname = "arm 2 tip"\n')
-    assert 'reference_point.name: expected one of "tip", "middle", "root"' in str(caught.value)
+    assert 'reference_point.name: expected "tip", "middle" or "root", got' in str(caught.value)
     assert 'got "arm 2 tip"' in str(caught.value)
 
 

@@ -1,0 +1,131 @@
+"""Places of a design: drivers of a drawing, and every fault with its key."""
+
+import ezdxf
+import numpy as np
+import pytest
+
+from modewright.chain.places import place_design
+from modewright.design.load import parse_design
+from modewright.errors import BodyError
+
+DRAWN = """
+[material]
+name = "stainless 301"
+[stock]
+thickness = "1 mm"
+[resonator]
+kind = "drawn outline"
+file = "plan.dxf"
+[support]
+kind = "clamped"
+[[drivers]]
+kind = "moving coil"
+name = "first"
+at = "DRIVER_A"
+[[drivers]]
+kind = "biased electromagnet"
+name = "second"
+at = "DRIVER_B"
+armature = {diameter = "9 mm", thickness = "0.5 mm"}
+[[drivers]]
+kind = "moving coil"
+name = "third"
+at = "DRIVER_B"
+diameter = "2 mm"
+"""
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Folder with a strip of 80 by 20 mm, a driver point and a square driver area of 4 mm."""
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 4
+    space = document.modelspace()
+    corners = [(0, -10), (80, -10), (80, 10), (0, 10)]
+    space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "OUTLINE"})
+    space.add_line((0, -10), (0, 10), dxfattribs={"layer": "CLAMP"})
+    space.add_point((30, 5), dxfattribs={"layer": "DRIVER_A"})
+    square = [(58, -3), (62, -3), (62, 1), (58, 1)]
+    space.add_lwpolyline(square, close=True, dxfattribs={"layer": "DRIVER_B"})
+    document.saveas(tmp_path / "plan.dxf")
+    return tmp_path
+
+
+def placed(text, folder):
+    return place_design(parse_design(text.encode(), folder=folder).design, folder)
+
+
+def test_drivers_stand_where_the_drawing_puts_them(folder):
+    first, second, third = placed(DRAWN, folder).design.drivers
+    assert first.place_m == pytest.approx((0.03, 0.005))
+    assert first.face_diameter_m == 8e-3  # a point has no size: the coil keeps its own
+    assert second.place_m == pytest.approx((0.06, -0.001))
+    assert np.pi * second.face_diameter_m**2 / 4 == pytest.approx(16e-6)
+    assert third.place_m == pytest.approx((0.06, -0.001))
+    assert third.face_diameter_m == 2e-3
+
+
+def test_masses_of_drawn_drivers_ride_on_the_blank(folder):
+    coil, disc, _ = placed(DRAWN, folder).blank.masses
+    assert coil.centre_m == pytest.approx((0.03, 0.005))
+    assert disc.centre_m == pytest.approx((0.06, -0.001))
+
+
+def test_drivers_at_named_places_of_a_family(folder):
+    text = DRAWN.replace('"drawn outline"', '"strip reed"')
+    text = text.replace('file = "plan.dxf"', 'length = "80 mm"\nwidth = "20 mm"')
+    text = text.replace("DRIVER_A", "middle").replace("DRIVER_B", "middle")
+    for driver in placed(text, folder).design.drivers:
+        assert driver.place_m == pytest.approx((0.04, 0.0))
+
+
+def test_unknown_place_lists_those_there_are(folder):
+    with pytest.raises(BodyError) as caught:
+        placed(DRAWN.replace("DRIVER_A", "DRIVER_C"), folder)
+    (problem,) = caught.value.problems
+    assert problem.what == "drivers[1].at"
+    assert '"DRIVER_B", "tip", "centre" or "DRIVER_A"' in problem.expected
+    assert problem.hint == 'Did you mean "DRIVER_B"?'
+
+
+def test_face_over_the_edge_and_place_far_away(folder):
+    text = DRAWN.replace('diameter = "2 mm"', 'diameter = "19 mm"')
+    text = text.replace('at = "DRIVER_A"', 'position = ["80 m", "0 mm"]')
+    with pytest.raises(BodyError) as caught:
+        placed(text, folder)
+    away, over = caught.value.problems
+    assert away.what == "drivers[1].position"
+    assert "79.9 m off it" in away.got
+    assert away.hint == "The nearest place on it is (80.000, 0.000) mm."
+    assert over.key == "drivers[3].at"
+    assert "beyond its edge" in over.got
+    assert over.hint == "The nearest place where it fits is (60.000, -0.500) mm."
+
+
+def test_faults_of_shape_and_places_come_together(folder):
+    text = (
+        DRAWN.replace("DRIVER_A", "DRIVER_C")
+        + """
+[[features]]
+kind = "round hole"
+centre = ["40 mm", "0 mm"]
+diameter = "3 mm"
+[[features]]
+kind = "round hole"
+centre = ["140 mm", "0 mm"]
+diameter = "3 mm"
+[[features]]
+kind = "tip mass"
+at = "nowhere"
+diameter = "3 mm"
+mass = "1 g"
+[[pickups]]
+name = "plate"
+[pickups.plate]
+kind = "drawn"
+"""
+    )
+    with pytest.raises(BodyError) as caught:
+        placed(text, folder)
+    keys = [getattr(p, "key", "") or p.what for p in caught.value.problems]
+    assert keys == ["features[3]", "features[2]", "pickups[1].plate", "drivers[1].at"]
