@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["CLOSE_M", "Chains", "Trace", "chain"]
 
-# Ends nearer than this are one point.
-CLOSE_M = 1e-6
+# Ends nearer than this are one point. Drawings are often written in whole micrometres: the ends of
+# an arc, which follow from its centre, radius and angles, then miss those of a line by one or two.
+CLOSE_M = 2e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

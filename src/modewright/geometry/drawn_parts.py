@@ -7,6 +7,7 @@ outline, or closed areas between jaws; ``ELECTRODE...`` closed areas, one pickup
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,10 +16,11 @@ import numpy as np
 from modewright.checks import frozen_array
 from modewright.errors import GeometryError
 from modewright.geometry.blank import NamedPoint, Outline
-from modewright.geometry.chaining import Chains, Trace, chain
+from modewright.geometry.chaining import CLOSE_M, Chains, Trace, chain
 from modewright.geometry.drawn_clamp import held_edges
 from modewright.geometry.drawn_outline import outline_from_loops
 from modewright.geometry.dxf_import import read_dxf
+from modewright.geometry.measures import bounding_box_m
 from modewright.geometry.places import place_mm
 from modewright.geometry.planar import self_crossing_m
 from modewright.geometry.sketch import NamedArea
@@ -50,6 +52,8 @@ class DrawnParts:
     driver_areas : tuple of NamedArea
     unit_name : str
         Unit of the drawing, in words.
+    notes : tuple of str
+        What was assumed and what was left out, one sentence each; empty if nothing.
     """
 
     outline: Outline
@@ -59,6 +63,7 @@ class DrawnParts:
     driver_points: tuple[NamedPoint, ...]
     driver_areas: tuple[NamedArea, ...]
     unit_name: str
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "held_edges_m", frozen_array(self.held_edges_m).reshape(-1, 2, 2))
@@ -97,6 +102,7 @@ def read_drawing(path: Path) -> DrawnParts:
             area for layer, items in drivers for area in _named(layer, _areas(path, items))
         ),
         unit_name=content.unit_name,
+        notes=_notes(content, outline),
     )
 
 
@@ -106,13 +112,42 @@ def _is_ours(layer: str) -> bool:
 
 
 def _refuse_unread(path: Path, content: DxfContent) -> None:
-    bad = sorted({f"{kind} on {layer}" for layer, kind in content.unread if _is_ours(layer)})
+    bad = sorted({f"{kind} on {layer}" for layer, kind in content.shapeless if _is_ours(layer)})
     if bad:
         raise GeometryError(
             f"{path}: expected lines, arcs, circles, ellipses, polylines and splines, got "
             f"{', '.join(bad)}.",
             hint="Take these apart into plain curves, or move them to another layer.",
         )
+
+
+def _notes(content: DxfContent, outline: Outline) -> tuple[str, ...]:
+    """What the reader of the design should be told about the drawing."""
+    notes: list[str] = []
+    if content.is_unit_assumed:
+        low, high = bounding_box_m(outline.outer)
+        size = " by ".join(f"{side * 1e3:.6g}" for side in high - low)
+        notes.append(
+            f"the drawing names no unit ($INSUNITS): its lengths are taken as mm, so that the "
+            f"contour is {size} mm."
+        )
+    unread = [*content.unread, *((i.layer, i.kind) for i in content.items if not _is_used(i))]
+    if unread:
+        counts = Counter(unread)
+        words = ", ".join(
+            f"{count} {kind} on layer {layer}" for (layer, kind), count in sorted(counts.items())
+        )
+        notes.append(f"not read: {words}.")
+    if content.paper_count:
+        notes.append(f"not read: {content.paper_count} entities on sheets of paper.")
+    return tuple(notes)
+
+
+def _is_used(item: DxfItem) -> bool:
+    """Whether an entity is part of the body or of what listens and pushes; points only push."""
+    return _is_ours(item.layer) and (
+        item.point_m is None or item.layer.upper().startswith("DRIVER")
+    )
 
 
 def _on_layer(content: DxfContent, layer: str) -> list[DxfItem]:
@@ -157,7 +192,7 @@ def _refuse_open(path: Path, layer: str, chains: Chains) -> None:
         rest = f"\n  and {more} more" if more > 0 else ""
         raise GeometryError(
             f"{path}: expected closed curves on the layer {layer}, got{lines}{rest}\n",
-            hint="Ends must meet within 0.001 mm: join them in the drawing.",
+            hint=f"Ends must meet within {CLOSE_M * 1e3:g} mm: join them in the drawing.",
         )
 
 

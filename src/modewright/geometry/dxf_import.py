@@ -82,9 +82,10 @@ _ANNOTATIONS = frozenset(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DxfItem:
-    """One entity: either a curve or a point. `layer` is spelt as in the drawing. [m]"""
+    """One entity: either a curve or a point. Layer and kind are spelt as in the drawing. [m]"""
 
     layer: str
+    kind: str
     trace: Trace | None = None
     point_m: tuple[float, float] | None = None
 
@@ -97,14 +98,25 @@ class DxfContent:
     ----------
     unit_name : str
         Unit of the drawing, in words.
+    is_unit_assumed : bool
+        Whether the drawing names no unit.
     items : tuple of DxfItem
     unread : tuple of (str, str)
-        Layer and type of entities that are neither curves, points nor annotations.
+        Layer and kind of entities that are neither curves nor points.
+    paper_count : int
+        Number of entities on its sheets of paper, which are not read.
     """
 
     unit_name: str
+    is_unit_assumed: bool
     items: tuple[DxfItem, ...]
     unread: tuple[tuple[str, str], ...]
+    paper_count: int
+
+    @property
+    def shapeless(self) -> tuple[tuple[str, str], ...]:
+        """Those of `unread` that are not words or dimensions, and might be meant as a shape."""
+        return tuple(found for found in self.unread if found[1] not in _ANNOTATIONS)
 
 
 def read_dxf(path: Path) -> DxfContent:
@@ -127,18 +139,31 @@ def read_dxf(path: Path) -> DxfContent:
     unit_name, scale = _unit(document, path)
     items: list[DxfItem] = []
     unread: list[tuple[str, str]] = []
+    paper_count = 0
     try:
         with np.errstate(divide="raise", invalid="raise", over="raise"):
             for layer, entity in _entities(document.modelspace()):
                 item = _item(layer, entity, scale)
                 if item is not None:
                     items.append(item)
-                elif entity.dxftype() not in _ANNOTATIONS:
+                else:
                     unread.append((layer, entity.dxftype()))
+            paper_count = _paper_count(document)
     # Values of a damaged entity surface only here.
     except _troubles() as error:
         raise _damaged(path, error) from error
-    return DxfContent(unit_name=unit_name, items=tuple(items), unread=tuple(unread))
+    return DxfContent(
+        unit_name=unit_name,
+        is_unit_assumed=document.header.get("$INSUNITS", 0) == 0,
+        items=tuple(items),
+        unread=tuple(unread),
+        paper_count=paper_count,
+    )
+
+
+def _paper_count(document: Drawing) -> int:
+    sheets = [sheet for sheet in document.layouts if not sheet.is_modelspace]
+    return sum(entity.dxftype() != "VIEWPORT" for sheet in sheets for entity in sheet)
 
 
 def _open(path: Path) -> Drawing:
@@ -202,6 +227,10 @@ def _entities(source: Iterable[DXFEntity]) -> Iterator[tuple[str, DXFEntity]]:
             yield layer, entity
             continue
         insert = cast("Insert", entity)
+        if insert.block() is None:
+            # Its block is missing from the file: nothing to take apart.
+            yield layer, entity
+            continue
         singles = insert.multi_insert() if insert.mcount > 1 else [insert]
         for single in singles:
             for inner_layer, inner in _entities(single.virtual_entities()):
@@ -215,7 +244,7 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
         x, y, _ = entity.dxf.location
         if not max(abs(x), abs(y)) * scale <= _FAR_M:
             raise ValueError("a POINT with numbers beyond any sheet")
-        return DxfItem(layer=layer, point_m=(x * scale, y * scale))
+        return DxfItem(layer=layer, kind=kind, point_m=(x * scale, y * scale))
     if kind not in _READERS:
         return None
     found = _READERS[kind](entity, scale)
@@ -230,6 +259,7 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
         raise ValueError(f"a {kind} without points, or with numbers beyond any sheet")
     return DxfItem(
         layer=layer,
+        kind=kind,
         trace=Trace(vertices_m=points, bulge=values, is_closed=is_closed),
     )
 

@@ -48,8 +48,9 @@ class Sketch:
         At least one; the first is the reference point unless the design says otherwise.
     plates, driver_areas : tuple of NamedArea
         Pickup plates and driver faces that a drawing brings along.
-    remarks : tuple of str
-        What the reader of the design should know, such as an assumed unit.
+    notes : tuple of str
+        Sentences to be shown as warnings, such as an assumed unit or what a drawing holds beyond
+        the layers that are read.
     """
 
     outline: Outline
@@ -59,7 +60,7 @@ class Sketch:
     named_points: tuple[NamedPoint, ...]
     plates: tuple[NamedArea, ...] = ()
     driver_areas: tuple[NamedArea, ...] = ()
-    remarks: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("root_edges_m", "tip_edges_m"):

@@ -76,6 +76,17 @@ def twice_lines(space: Modelspace) -> None:
             r"crosses itself at \(20\.000, 20\.000\) mm",
         ),
         (twice_lines, r"4 curves meet at \(0\.000, 0\.000\) mm .*drawn twice"),
+        (
+            lambda s: (square(s), s.add_line((0, 0), (40, 0), dxfattribs=OUTLINE)),
+            r"ends at \(0\.000, 0\.000\) mm without meeting another",
+        ),
+        (
+            lambda s: (
+                lines((0, 0), (40, 0), (40, 40), (0, 0))(s),
+                lines((40, 0), (40, 40))(s),
+            ),
+            r"3 curves meet at \(40\.000, 0\.000\) mm where 2 should \(one may be drawn twice\)",
+        ),
         (with_square(square), r"same curve drawn twice around \(20\.000, 20\.000\) mm"),
         (
             with_square(lambda s: s.add_circle((40, 20), 5, dxfattribs=OUTLINE)),
@@ -129,7 +140,7 @@ def test_refused_with_the_place(drawing: Save, draw: Draw, words: str) -> None:
 
 
 def test_gap_of_a_micrometre_is_no_gap(drawing: Save) -> None:
-    path = drawing(lines((0, 0), (40, 0), (40, 40), (0, 40), (0, 0.0009)))
+    path = drawing(lines((0, 0), (40, 0), (40, 40), (0, 40), (0, 0.001)))
     assert len(read_drawing(path).outline.outer.bulge) == 4
 
 

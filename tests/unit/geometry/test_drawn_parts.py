@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 import scipy.special
 
+from modewright.errors import GeometryError
 from modewright.geometry.build import build_blank
 from modewright.geometry.drawn_parts import read_drawing
 from modewright.geometry.families.drawn import DrawnOutline
@@ -188,7 +190,10 @@ def test_family_becomes_a_blank(drawing: Save) -> None:
     section = DrawnOutline(file=path.name)
     sketch = section.sketch(path.parent)
     assert sketch.named_points[0].point_m == pytest.approx((0.055, 0.0), abs=2e-4)
-    assert "no unit" in sketch.remarks[0]
+    assert sketch.notes == (
+        "drawn.dxf: the drawing names no unit ($INSUNITS): its lengths are taken as mm, so that "
+        "the contour is 55 by 10 mm.",
+    )
     blank = build_blank(section, [], Clamped(jaw_depth_m=5e-3), 1e-3, path.parent)
     assert outline_area_m2(blank.outline) == pytest.approx(50e-3 * 10e-3 + np.pi * 25e-6 / 2)
     assert blank.hold is not None
@@ -202,3 +207,98 @@ def test_a_clamp_line_may_lie_a_little_off(drawing: Save) -> None:
 
     edges = read_drawing(drawing(draw)).held_edges_m
     assert np.abs(edges[0, :, 0]).max() == 0.0
+
+
+def test_a_drawing_of_plain_curves_in_mm_needs_no_note(drawing: Save) -> None:
+    assert read_drawing(drawing(draw_tongue)).notes == ()
+
+
+def test_what_is_left_out_is_told_with_layer_kind_and_number(drawing: Save) -> None:
+    def draw(space: Modelspace) -> None:
+        draw_tongue(space)
+        for text in ("G3", "cut two"):
+            space.add_text(text, dxfattribs=OUTLINE)
+        space.add_point((10, 0), dxfattribs=OUTLINE)
+        space.add_point((10, 0), dxfattribs={"layer": "driver"})
+        space.add_line((0, 0), (99, 0), dxfattribs={"layer": "Frame"})
+        space.add_hatch(dxfattribs={"layer": "CLAMP"})
+        space.add_3dface(SQUARE, dxfattribs={"layer": "Frame"})
+        space.add_blockref("NOWHERE", (0, 0), dxfattribs={"layer": "Frame"})
+        assert space.doc is not None
+        space.doc.paperspace().add_circle((0, 0), 5)
+
+    assert read_drawing(drawing(draw)).notes == (
+        "not read: 1 HATCH on layer CLAMP, 1 3DFACE on layer Frame, 1 INSERT on layer Frame, "
+        "1 LINE on layer Frame, 1 POINT on layer OUTLINE, 2 TEXT on layer OUTLINE.",
+        "not read: 1 entities on sheets of paper.",
+    )
+
+
+def test_a_missing_block_on_our_layers_is_refused(drawing: Save) -> None:
+    def draw(space: Modelspace) -> None:
+        draw_tongue(space)
+        space.add_blockref("NOWHERE", (0, 0), dxfattribs=OUTLINE)
+
+    with pytest.raises(GeometryError, match="got INSERT on OUTLINE"):
+        read_drawing(drawing(draw))
+
+
+def test_a_block_in_a_block_stretched_in_rows(drawing: Save) -> None:
+    def draw(space: Modelspace) -> None:
+        assert space.doc is not None
+        space.add_lwpolyline(SQUARE, close=True, dxfattribs=OUTLINE)
+        inner = space.doc.blocks.new("HOLE")
+        inner.add_circle((0, 0), 1)
+        outer = space.doc.blocks.new("PAIR")
+        outer.add_blockref("HOLE", (0, 0))
+        outer.add_blockref("HOLE", (4, 0), dxfattribs={"xscale": 1, "yscale": 2})
+        row = {"column_count": 3, "column_spacing": 10, "row_count": 2, "row_spacing": 15}
+        space.add_blockref("PAIR", (6, 6), dxfattribs={**OUTLINE, **row})
+
+    holes = read_drawing(drawing(draw)).outline.holes
+    areas = sorted(abs(signed_area_m2(hole)) for hole in holes)
+    # Six circles of 1 mm, and six ellipses of 1 by 2 mm.
+    assert areas[:6] == pytest.approx([np.pi * 1e-6] * 6, rel=1e-9)
+    assert areas[6:] == pytest.approx([2 * np.pi * 1e-6] * 6, rel=1e-3)
+
+
+def test_half_ellipse_and_spline_and_lines_make_one_contour(drawing: Save) -> None:
+    def draw(space: Modelspace) -> None:
+        space.add_line((0, -5), (50, -5), dxfattribs=OUTLINE)
+        space.add_ellipse(
+            (50, 0), (0, 5), 0.6, start_param=np.pi, end_param=2 * np.pi, dxfattribs=OUTLINE
+        )
+        # A straight Bézier curve is a line.
+        spline = space.add_open_spline([(50, 5), (30, 5), (10, 5), (0, 5)], degree=3)
+        spline.dxf.layer = "OUTLINE"
+        space.add_arc((0, 0), 5, 90, 270, dxfattribs=OUTLINE)
+
+    expected = 500e-6 + np.pi * 25e-6 / 2 + np.pi * 5e-3 * 3e-3 / 2
+    assert area_m2(drawing(draw)) == pytest.approx(expected, rel=2e-5)
+
+
+def test_ends_written_in_whole_micrometres_meet(drawing: Save) -> None:
+    # Corners of a square of 40 mm with a rounding of 5 mm, turned by an awkward angle; centre, ends
+    # and angles rounded as a drawing with three decimals has them.
+    turn = np.radians(17.3)
+    cos, sin = np.cos(turn), np.sin(turn)
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        return (round(cos * x - sin * y, 3), round(sin * x + cos * y, 3))
+
+    def draw(space: Modelspace) -> None:
+        corners = [at(0, 0), at(40, 0), at(40, 35)]
+        for start, end in itertools.pairwise(corners):
+            space.add_line(start, end, dxfattribs=OUTLINE)
+        space.add_arc(at(35, 35), 5, 17.3, 107.3, dxfattribs=OUTLINE)
+        space.add_line(at(35, 40), at(0, 40), dxfattribs=OUTLINE)
+        space.add_line(at(0, 40), at(0, 0), dxfattribs=OUTLINE)
+
+    assert area_m2(drawing(draw)) == pytest.approx(1.6e-3 - (1 - np.pi / 4) * 25e-6, rel=1e-4)
+
+
+def test_our_own_layers_in_any_case_and_a_closed_lwpolyline_in_r12_form(drawing: Save) -> None:
+    def draw(space: Modelspace) -> None:
+        space.add_polyline2d([*SQUARE, SQUARE[0]], dxfattribs={"layer": "Outline"})
+
+    assert area_m2(drawing(draw, release="R12")) == pytest.approx(1.6e-3)

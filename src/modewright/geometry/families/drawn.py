@@ -69,7 +69,7 @@ class DrawnOutline:
             ),
             plates=parts.electrodes,
             driver_areas=parts.driver_areas,
-            remarks=(f"{self.file}: unit {parts.unit_name}",),
+            notes=tuple(f"{self.file}: {note}" for note in parts.notes),
         )
 
     def _tip_m(self, parts: DrawnParts) -> tuple[float, float]:
