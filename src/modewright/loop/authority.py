@@ -140,13 +140,13 @@ def _fastest_by_margins(
             rate = (low + high) / 2
             gain = np.zeros(len(sigma))
             gain[index] = -gain_per_rate * rate
-            low, high = (rate, high) if _has_margins(terms, gain) else (low, rate)
+            low, high = (rate, high) if _has_margins(plant, terms, gain) else (low, rate)
         fastest[index] = DECAY_60_DB / (own + low)
     return fastest
 
 
-def _has_margins(terms: LoopTerms, gain: NDArray[np.float64]) -> bool:
-    found = margins_from_response(terms.freq_hz, terms.response(gain))
+def _has_margins(plant: Plant, terms: LoopTerms, gain: NDArray[np.float64]) -> bool:
+    found = margins_from_response(terms.freq_hz, terms.response(gain), rate_hz=plant.rate_hz)
     return (
         found.gain_db >= WANTED_GAIN_MARGIN_DB
         and np.isinf(found.gain_reduction_db)

@@ -7,17 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.decay import DECAY_60_DB
 from modewright.errors import LoopError
-from modewright.loop.authority import (
-    WANTED_GAIN_MARGIN_DB,
-    WANTED_PHASE_MARGIN_DEG,
-    Authority,
-    loop_authority,
+from modewright.loop.authority import Authority, loop_authority
+from modewright.loop.case import LoopCase
+from modewright.loop.findings import (
+    aliases,
+    beyond_authority,
+    instabilities,
+    missed_decays,
+    thin_margins,
+    too_much_together,
 )
-from modewright.loop.margins import Margins, margins_from_response
+from modewright.loop.margins import margins_from_response
 from modewright.loop.observer import Observer, design_observer
-from modewright.loop.poles import ROUND_OFF_PER_S, LoopPoles, loop_poles
+from modewright.loop.pickup_products import pickup_products_on_modes
+from modewright.loop.poles import loop_poles
 from modewright.loop.regulators import Regulators, design_regulators
 from modewright.loop.transfer import frequency_grid_hz, loop_terms
 
@@ -31,35 +35,6 @@ __all__ = ["ClosedLoop", "LoopCase", "close_loop"]
 
 
 _HEARD_SHARE = 1e-3
-_NAMED_AT_MOST = 3
-_MISSED_SHARE = 0.1
-_HARMONIC_REACH = 2.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LoopCase:
-    """The loop with every treated mode in a given state.
-
-    Parameters
-    ----------
-    name : str
-        What the case stands for.
-    states : tuple of str, length regulated
-        ``free``, ``held`` or ``damped`` of each treated mode.
-    gain : float array, shape (regulated,)
-        Linear gains that stand for the regulators. [command/m]
-    poles : LoopPoles
-    margins : Margins
-    response : complex array, shape (freqs,)
-        Open-loop response on the grid of `ClosedLoop.freq_hz`.
-    """
-
-    name: str
-    states: tuple[str, ...]
-    gain: NDArray[np.float64]
-    poles: LoopPoles
-    margins: Margins
-    response: NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -125,8 +100,8 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             name=name,
             states=states,
             gain=gain,
-            poles=loop_poles(plant, observer, regulators, gain),
-            margins=margins_from_response(grid_hz, response),
+            poles=loop_poles(plant, observer, regulators, gain, terms),
+            margins=margins_from_response(grid_hz, response, rate_hz=plant.rate_hz),
             response=response,
         )
 
@@ -142,14 +117,15 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
         all_damped=all_damped,
         authority=authority,
         findings=(
-            *_instabilities(plant, stated),
-            *_instabilities(plant, all_damped),
-            *_thin_margins(plant, stated),
-            *_thin_margins(plant, all_damped),
-            *_missed_decays(plant, controls, all_damped),
-            *_harmonics_on_modes(plant, observer, regulators),
-            *_beyond_authority(plant, regulators, authority),
-            *_too_much_together(plant, regulators, authority),
+            *instabilities(plant, stated),
+            *instabilities(plant, all_damped),
+            *thin_margins(plant, stated),
+            *thin_margins(plant, all_damped),
+            *missed_decays(plant, controls, all_damped),
+            *aliases(plant),
+            *pickup_products_on_modes(plant, observer, regulators),
+            *beyond_authority(plant, regulators, authority),
+            *too_much_together(plant, regulators, authority),
         ),
     )
 
@@ -165,6 +141,7 @@ def _observed_modes(
             f"{plant.freq_hz.max():.0f} Hz, got {', '.join(map(str, missing))}.",
             hint="Raise loop.highest_mode or leave the mode out.",
         )
+    _check_below_half_rate(plant, treated)
     # A mode that the pickup does not hear, such as one that moves in the sheet's plane, cannot be
     # observed and need not be.
     heard = np.abs(plant.pickup_gain * plant.scale_per_sqrt_kg)
@@ -176,116 +153,12 @@ def _observed_modes(
     return np.array([*treated, *others], dtype=np.int64)
 
 
-def _instabilities(plant: Plant, case: LoopCase) -> list[str]:
-    """The modes that grow, the fastest first; a howl drags others along, which need no sentence."""
-    rates = case.poles.decay_rate_per_s
-    growing = [int(i) for i in np.argsort(rates) if rates[i] <= -ROUND_OFF_PER_S]
-    found = [
-        f"Unstable ({case.name}): mode {i + 1} ({plant.labels[i]}) grows at "
-        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {DECAY_60_DB / -rates[i] * 1e3:.3g} ms."
-        for i in growing[:_NAMED_AT_MOST]
-    ]
-    if len(growing) > _NAMED_AT_MOST:
-        found.append(f"Unstable ({case.name}): {len(growing) - _NAMED_AT_MOST} more modes grow.")
-    if case.poles.slowest_other_per_s <= -ROUND_OFF_PER_S:
-        found.append(f"Unstable ({case.name}): a motion of the observer or a filter grows.")
-    return found
-
-
-def _thin_margins(plant: Plant, case: LoopCase) -> list[str]:
-    margins = case.margins
-    if not case.poles.is_stable:
-        return []
-    found: list[str] = []
-    if margins.gain_db < WANTED_GAIN_MARGIN_DB:
-        found.append(
-            f"Thin gain margin ({case.name}): {margins.gain_db:.1f} dB at "
-            f"{margins.gain_freq_hz:.0f} Hz, next to {_nearest(plant, margins.gain_freq_hz)}; "
-            f"{WANTED_GAIN_MARGIN_DB:.0f} dB is usual."
+def _check_below_half_rate(plant: Plant, treated: list[int]) -> None:
+    above = [i for i in treated if plant.is_aliased[i]]
+    if above:
+        named = ", ".join(f"mode {i + 1} at {plant.freq_hz[i]:.0f} Hz" for i in above)
+        raise LoopError(
+            f"loop.modes: expected modes below half the sampling rate ({plant.rate_hz / 2:.0f} "
+            f"Hz), got {named}.",
+            hint="Raise electronics.converter_rate or leave the mode out.",
         )
-    if margins.phase_deg < WANTED_PHASE_MARGIN_DEG:
-        found.append(
-            f"Thin phase margin ({case.name}): {margins.phase_deg:.0f} degrees at "
-            f"{margins.phase_freq_hz:.0f} Hz, next to {_nearest(plant, margins.phase_freq_hz)}; "
-            f"{WANTED_PHASE_MARGIN_DEG:.0f} degrees is usual."
-        )
-    return found
-
-
-def _nearest(plant: Plant, freq_hz: float) -> str:
-    index = int(np.argmin(np.abs(np.log(plant.freq_hz / freq_hz))))
-    return f"mode {index + 1} ({plant.labels[index]})"
-
-
-def _missed_decays(plant: Plant, controls: tuple[ModeControl, ...], case: LoopCase) -> list[str]:
-    """Treated modes whose decay comes out otherwise than the design asks for."""
-    if not case.poles.is_stable:
-        return []
-    found: list[str] = []
-    for control in controls:
-        index = control.mode - 1
-        alone_s = DECAY_60_DB / float(plant.decay_rate_per_s[index])
-        wanted_s = min(control.decay_s, alone_s)
-        comes_s = DECAY_60_DB / float(case.poles.decay_rate_per_s[index])
-        if abs(comes_s / wanted_s - 1) > _MISSED_SHARE:
-            found.append(
-                f"Missed decay: mode {control.mode} ({plant.labels[index]}) is to decay in "
-                f"{wanted_s:.3g} s, but with everything damped it takes {comes_s:.3g} s; observer "
-                "bandwidth and delay limit it."
-            )
-    return found
-
-
-def _harmonics_on_modes(plant: Plant, observer: Observer, regulators: Regulators) -> list[str]:
-    """Held modes of which the pickup makes a harmonic that the observer takes for another mode."""
-    if plant.quadratic_per_v == 0 and plant.cubic_per_v2 == 0:
-        return []
-    reach_hz = _HARMONIC_REACH * observer.bandwidth_hz
-    known = [int(mode) for mode in observer.modes]
-    return [
-        f"Harmonic on a mode: {name} of mode {int(mode) + 1} ({plant.labels[mode]}), which is to "
-        f"be held, lies {abs(times * plant.freq_hz[mode] - plant.freq_hz[other]):.1f} Hz from mode "
-        f"{other + 1} ({plant.labels[other]}); the pickup's curvature makes it and the observer "
-        "takes it for that mode."
-        for mode, state in zip(regulators.modes, regulators.state, strict=True)
-        if state == "held"
-        for times, name in ((2, "twice the pitch"), (3, "three times the pitch"))
-        for other in known
-        if other != mode and abs(times * plant.freq_hz[mode] - plant.freq_hz[other]) < reach_hz
-    ]
-
-
-def _too_much_together(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:
-    """Held modes that the driver bears one by one but not together."""
-    held = [i for i, state in enumerate(regulators.state) if state == "held"]
-    total = float(np.sum(authority.hold_command[held]))
-    if len(held) < 2 or total <= plant.command_limit:
-        return []
-    return [
-        f"Beyond the driver together: the {len(held)} held modes need {total:.3g} "
-        f"{plant.command_unit}, the limit is {plant.command_limit:.3g} {plant.command_unit}."
-    ]
-
-
-def _beyond_authority(plant: Plant, regulators: Regulators, authority: Authority) -> list[str]:
-    return [
-        f"Beyond the {limit}: mode {mode + 1} ({plant.labels[mode]}) is to be held at "
-        f"{level * 1e6:.3g} um, but {reason} allows at most {highest * 1e6:.3g} um."
-        for limit, reason, most in (
-            (
-                "driver",
-                f"the command limit of {plant.command_limit:.3g} {plant.command_unit}",
-                authority.highest_level_driver_m,
-            ),
-            (
-                "input",
-                f"the full scale of {plant.full_scale_v:.3g} V",
-                authority.highest_level_input_m,
-            ),
-            ("gap", "the gap to a plate or pole", authority.highest_level_gap_m),
-        )
-        for mode, state, level, highest in zip(
-            regulators.modes, regulators.state, regulators.level_m, most, strict=True
-        )
-        if state == "held" and level > highest
-    ]

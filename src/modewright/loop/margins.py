@@ -56,7 +56,7 @@ class Margins:
 
 
 def margins_from_response(
-    freq_hz: NDArray[np.float64], response: NDArray[np.complex128]
+    freq_hz: NDArray[np.float64], response: NDArray[np.complex128], *, rate_hz: float | None = None
 ) -> Margins:
     """Read the margins off an open-loop response.
 
@@ -66,12 +66,16 @@ def margins_from_response(
         Rising, dense enough that the response turns little from one to the next. [Hz]
     response : complex array, shape (freqs,)
         L, with the sign for which 1 + L = 0 gives the closed-loop poles.
+    rate_hz : float, optional
+        Sampling rate of a sampled loop. Its curve is closed: at 0 and at half the rate it meets its
+        mirror image on the real axis, which counts as a crossing if the grid reaches there. [Hz]
 
     Returns
     -------
     Margins
     """
-    real_axis_hz, real_axis_gain = _negative_axis_crossings(freq_hz, response)
+    ends = () if rate_hz is None else (0.0, rate_hz / 2)
+    real_axis_hz, real_axis_gain = _negative_axis_crossings(freq_hz, response, ends)
     rise = real_axis_gain < 1
     gain_db, gain_freq_hz = _smallest(-20 * np.log10(real_axis_gain[rise]), real_axis_hz[rise])
     reduction_db, _ = _smallest(20 * np.log10(real_axis_gain[~rise]), real_axis_hz[~rise])
@@ -95,13 +99,17 @@ def margins_from_response(
 
 
 def _negative_axis_crossings(
-    freq_hz: NDArray[np.float64], response: NDArray[np.complex128]
+    freq_hz: NDArray[np.float64], response: NDArray[np.complex128], ends: tuple[float, ...]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    imag, real = response.imag, response.real
+    # At an end the curve lies on the axis; whatever round-off says there is no crossing of its own.
+    at_end = np.isin(freq_hz, ends)
+    inside, real, imag = freq_hz[~at_end], response.real[~at_end], response.imag[~at_end]
     change = np.nonzero((imag[:-1] > 0) != (imag[1:] > 0))[0]
     part = imag[change] / (imag[change] - imag[change + 1])
     at = real[change] + part * (real[change + 1] - real[change])
-    where = freq_hz[change] + part * (freq_hz[change + 1] - freq_hz[change])
+    where = inside[change] + part * (inside[change + 1] - inside[change])
+    at = np.concatenate([at, response.real[at_end]])
+    where = np.concatenate([where, freq_hz[at_end]])
     negative = at < 0
     return where[negative], -at[negative]
 

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Plant", "SignalChain", "build_plant"]
 
-_MAX_DELAY = 255  # samples that the real-time core can store
+# Longer than any loop that still follows a note; the core's delay line is made as long as asked.
+_MAX_DELAY = 8191
 _NODE_FRACTION = 1e-3
 
 
@@ -58,7 +59,7 @@ class Plant:
     rate_hz : float
         Sampling rate. [Hz]
     freq_hz, damping_ratio : float arrays, shape (modes,)
-        Of the modes as mounted, biased and heard. [Hz]
+        Of the modes as mounted, biased and heard; also above half the rate. [Hz]
     labels : tuple of str, length modes
         Names of the modes.
     rotation : complex array, shape (modes,)
@@ -73,13 +74,13 @@ class Plant:
     delay_samples : int
         D, >= 1.
     input_sections, output_sections : Sections
-        Slow stages.
+        Slow stages; the gains make each mode's path exact at its own pole.
     command_limit : float
         Largest command. [command unit]
     command_unit : str
         V or A.
     ampere_per_command : complex array, shape (modes,)
-        Coil current per command at each mode. [A/command]
+        Coil current per command at each mode, delays left out. [A/command]
     resistance_ohm : float
         Of the coil. [ohm]
     quadratic_per_v, cubic_per_v2 : float
@@ -123,6 +124,16 @@ class Plant:
     def mode_count(self) -> int:
         """Number of modes."""
         return len(self.freq_hz)
+
+    @property
+    def is_aliased(self) -> NDArray[np.bool_]:
+        """Whether each mode lies at or above half the sampling rate."""
+        return np.asarray(self.freq_hz >= self.rate_hz / 2)
+
+    @property
+    def sampled_freq_hz(self) -> NDArray[np.float64]:
+        """Frequency at which the controller hears each mode: its alias where it has one. [Hz]"""
+        return np.abs(np.angle(self.rotation)) * self.rate_hz / (2 * np.pi)
 
     @property
     def decay_rate_per_s(self) -> NDArray[np.float64]:
@@ -174,37 +185,43 @@ def build_plant(
     Raises
     ------
     LoopError
-        If a mode lies above half the rate, or the delay is longer than the core can store.
+        If the delay is longer than 8191 samples.
+
+    Notes
+    -----
+    A mode above half the rate is sampled like any other: the held input, the stages and the body
+    are taken at its true pole, and λ turns at the alias. Sections see the alias, so the gains of
+    every mode carry the quotient of each slow stage at the true pole over its sampled form at λ.
     """
-    _check_rate(basis, chain.rate_hz)
     pole = mode_pole_rad_s(basis.omega_rad_s, basis.damping_ratio)
     fast_in, slow_in = split_by_speed((*pickup.path, *chain.input_stages), chain.rate_hz)
     fast_out, slow_out = split_by_speed((*chain.output_stages, *driver.path), chain.rate_hz)
-    samples, rest_s = _whole_delay((*fast_in, *fast_out), chain.rate_hz)
+    samples = _whole_delay((*fast_in, *fast_out), chain.rate_hz)
     scale = reference_scale(basis, reference_m)
     # The whole samples of delay go to the delay line: take them out of the folded stages.
     back = np.exp(pole * (samples / chain.rate_hz))
-    into = _product_at(fast_in, pole)
-    out = _product_at(fast_out, pole)
-    force = driver.force_per_ampere * out * held_input_gain(pole, chain.rate_hz)
     rotation = np.exp(pole / chain.rate_hz)
+    input_sections = sections_from_stages(slow_in, chain.rate_hz)
     output_sections = sections_from_stages(slow_out, chain.rate_hz)
-    delay_only = np.exp(-pole * (samples / chain.rate_hz + rest_s))
+    into = _product_at((*fast_in, *slow_in), pole)
+    out = _product_at((*fast_out, *slow_out), pole)
+    force = driver.force_per_ampere * out * held_input_gain(pole, chain.rate_hz)
+    without_delay = np.exp(pole * sum(stage.delay_s for stage in fast_out))
     return Plant(
         rate_hz=chain.rate_hz,
         freq_hz=basis.freq_hz,
         damping_ratio=basis.damping_ratio,
         labels=basis.labels,
         rotation=rotation,
-        drive_gain=scale * force * back,
-        pickup_gain=pickup.volts_per_coordinate / scale * into,
+        drive_gain=scale * force * back / output_sections.at(rotation),
+        pickup_gain=pickup.volts_per_coordinate / scale * into / input_sections.at(rotation),
         scale_per_sqrt_kg=scale,
         delay_samples=samples,
-        input_sections=sections_from_stages(slow_in, chain.rate_hz),
+        input_sections=input_sections,
         output_sections=output_sections,
         command_limit=driver.command_limit,
         command_unit=driver.command_unit,
-        ampere_per_command=out / delay_only * output_sections.at(rotation),
+        ampere_per_command=out * without_delay,
         resistance_ohm=driver.resistance_ohm,
         quadratic_per_v=pickup.quadratic_per_v,
         cubic_per_v2=pickup.cubic_per_v2,
@@ -214,17 +231,7 @@ def build_plant(
     )
 
 
-def _check_rate(basis: ModalBasis, rate_hz: float) -> None:
-    highest = float(basis.freq_hz.max())
-    if highest >= rate_hz / 2:
-        raise LoopError(
-            f"loop: expected every mode below half the sampling rate ({rate_hz / 2:.0f} Hz), got "
-            f"one at {highest:.0f} Hz.",
-            hint="Lower loop.highest_mode or raise electronics.converter_rate.",
-        )
-
-
-def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> tuple[int, float]:
+def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> int:
     total_s = sum(stage.delay_s for stage in stages)
     samples = max(1, int(total_s * rate_hz + 1e-9))
     if samples > _MAX_DELAY:
@@ -233,7 +240,7 @@ def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> tuple[int, float]
             f"{total_s * 1e3:.2f} ms.",
             hint="Shorten the latencies in the section electronics.",
         )
-    return samples, total_s - samples / rate_hz
+    return samples
 
 
 def _product_at(stages: tuple[Stage, ...], s: NDArray[np.complex128]) -> NDArray[np.complex128]:

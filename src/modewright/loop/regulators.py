@@ -4,7 +4,8 @@ The regulator sees the predicted state p of its mode and pushes along its motion
 
     amp = kp (target - |p|) + kff target + I,     u += amp Re(w (p + ε)/(|p| + ε)),
 
-w = b̄/|b| turning the push into phase with the motion. A target of zero makes it a linear damper;
+w = λ b̄/|b|, |λ| left out, turning the push into phase with the motion as it will be one sample on,
+when the push has acted. A target of zero makes it a linear damper;
 with a target it is a level loop. Averaged over a period (Krylov & Bogoliubov; see Khalil,
 Nonlinear Systems, 2002, ch. 10) a push of amplitude amp changes the level by |b| amp/2 per sample,
 so that
@@ -142,6 +143,7 @@ def design_regulators(
     """
     count = len(controls)
     drive = np.abs(observer.drive_gain[:count])
+    along = observer.rotation[:count] * observer.drive_gain[:count].conj()
     modes = observer.modes[:count]
     _check_reach(plant, modes, drive)
     sigma = plant.decay_rate_per_s[modes]
@@ -152,7 +154,7 @@ def design_regulators(
     level = np.array([c.level_m for c in controls])
     return Regulators(
         modes=modes,
-        steering=observer.drive_gain[:count].conj() / drive,
+        steering=along / np.abs(along),
         damp_gain=per_rate * np.maximum(wanted_decay - sigma, 0),
         hold_gain=per_rate * np.maximum(approach - sigma, 0),
         sustain_gain=per_rate * sigma,

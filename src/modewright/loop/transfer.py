@@ -97,9 +97,31 @@ class LoopTerms:
         complex array, shape (freqs,)
         """
         w_l = gain @ self.push_by_innovation
+        return np.asarray(-self.plant * w_l / self._controller(gain), dtype=np.complex128)
+
+    def characteristic(self, gain: NDArray[np.float64]) -> NDArray[np.complex128]:
+        """Closed loop's characteristic polynomial over that of the open loop.
+
+        F = (1 + D_l)(1 - W_b) + W_l (D_b z^-D - P): its zeros are the poles of the closed loop, its
+        poles those of plant and observer left alone, and far out it tends to one.
+
+        Parameters
+        ----------
+        gain : float array, shape (regulated,)
+            As for `response`. [command/m]
+
+        Returns
+        -------
+        complex array, shape (freqs,)
+        """
+        w_l = gain @ self.push_by_innovation
+        return np.asarray(self._controller(gain) - w_l * self.plant, dtype=np.complex128)
+
+    def _controller(self, gain: NDArray[np.float64]) -> NDArray[np.complex128]:
+        w_l = gain @ self.push_by_innovation
         w_b = gain @ self.push_by_command
         below = self.innovation * (1 - w_b) + w_l * self.delayed_command
-        return np.asarray(-self.plant * w_l / below, dtype=np.complex128)
+        return np.asarray(below, dtype=np.complex128)
 
 
 def loop_terms(
@@ -111,7 +133,7 @@ def loop_terms(
     ----------
     plant, observer, regulators : Plant, Observer, Regulators
     freq_hz : float array, shape (freqs,)
-        Below half the rate, such as from `frequency_grid_hz`. [Hz]
+        Up to half the rate, such as from `frequency_grid_hz`. [Hz]
 
     Returns
     -------
@@ -143,21 +165,22 @@ def loop_terms(
 def frequency_grid_hz(plant: Plant, observer: Observer) -> NDArray[np.float64]:
     """Frequencies dense enough to follow every resonance of plant and observer.
 
-    Around each mode the offsets grow geometrically from a hundredth of its half bandwidth to half
-    the way to 20 kHz, so that each circle of the Nyquist curve is drawn by some eighty points.
+    Around each mode the offsets grow geometrically from a hundredth of its half bandwidth to a
+    quarter of the rate, so that each circle of the Nyquist curve is drawn by some eighty points.
+    Modes above half the rate stand at their alias.
 
     Returns
     -------
     float array, shape (freqs,)
-        Rising, between 1 Hz and half the rate. [Hz]
+        Rising, from 0 to half the rate, both included. [Hz]
     """
-    half_width = plant.freq_hz * plant.damping_ratio
-    narrowest = float(half_width.min()) / 100
+    half_rate = plant.rate_hz / 2
+    heard = plant.sampled_freq_hz
+    narrowest = float((plant.freq_hz * plant.damping_ratio).min()) / 100
     offsets = np.geomspace(narrowest, plant.rate_hz / 4, 160)
-    around = plant.freq_hz[:, None] + np.concatenate([-offsets[::-1], [0.0], offsets])
-    background = np.geomspace(1.0, 0.499 * plant.rate_hz, 400)
-    known = plant.freq_hz[observer.modes]
+    around = heard[:, None] + np.concatenate([-offsets[::-1], [0.0], offsets])
+    background = np.geomspace(1.0, 0.998 * half_rate, 400)
     follow = observer.bandwidth_hz * np.linspace(-6, 6, 121)
-    grid = np.concatenate([around.ravel(), background, (known[:, None] + follow).ravel()])
-    grid = np.unique(grid[(grid >= 1.0) & (grid < 0.4995 * plant.rate_hz)])
-    return np.asarray(grid, dtype=np.float64)
+    known = heard[observer.modes][:, None] + follow
+    grid = np.concatenate([[0.0], around.ravel(), background, known.ravel(), [half_rate]])
+    return np.unique(grid[(grid >= 0) & (grid <= half_rate)])

@@ -7,8 +7,8 @@ from scipy import linalg
 from made_up_plant import FREQ_HZ, make_plant
 from modewright.errors import LoopError
 from modewright.loop.close import close_loop
-from modewright.loop.poles import transition_matrix
 from modewright.loop.settings import LoopSettings, ModeControl
+from whole_loop import transition_matrix
 
 DECAY_60_DB = 3 * np.log(10)
 
@@ -28,17 +28,6 @@ def test_untreated_modes_keep_their_poles(loop, plant):
         loop.all_damped.poles.decay_rate_per_s[6:], plant.decay_rate_per_s[6:], rtol=0.01
     )
     assert np.abs(loop.all_damped.poles.shift_cents[6:]).max() < 0.1
-
-
-def test_poles_are_eigenvalues_of_the_whole_loop(loop, plant):
-    matrix = transition_matrix(plant, loop.observer, loop.regulators, loop.all_damped.gain)
-    values = linalg.eigvals(matrix)
-    poles = loop.all_damped.poles
-    z = np.exp((-poles.decay_rate_per_s + 2j * np.pi * poles.freq_hz) / plant.rate_hz)
-    assert max(np.abs(values - pole).min() for pole in z) < 1e-12
-    assert np.abs(values).max() == pytest.approx(
-        np.exp(-min(poles.decay_rate_per_s.min(), poles.slowest_other_per_s) / plant.rate_hz)
-    )
 
 
 def test_gain_margin_is_where_the_poles_cross_the_circle(plant):
@@ -126,3 +115,16 @@ def test_harmonic_of_a_held_mode_on_another_is_told(plant):
     assert [text for text in findings if "twice the pitch of mode 1" in text and "26.0 Hz" in text]
     assert not [text for text in findings if "three times" in text]
     assert not [text for text in close_loop(plant, settings).findings if "Harmonic" in text]
+
+
+def test_treated_mode_above_half_the_rate_is_refused(plant):
+    slow = dataclasses.replace(plant, rate_hz=1000.0)
+    message = r"below half the sampling rate \(500 Hz\), got mode 3 at 733 Hz.*converter_rate"
+    with pytest.raises(LoopError, match=message):
+        close_loop(slow, LoopSettings(modes=(ModeControl(mode=1), ModeControl(mode=3))))
+
+
+def test_a_decay_that_leaves_no_vibration_is_refused_by_name(plant):
+    settings = LoopSettings(modes=(ModeControl(mode=1, decay_s=0.005),))
+    with pytest.raises(LoopError, match=r"still vibrate.*mode 1 \(mode at 197\).*longer decays"):
+        close_loop(plant, settings)

@@ -1,0 +1,151 @@
+"""Tones that the curvature of the pickup makes of held modes, where the observer mistakes them.
+
+With v = s + n2 s² + n3 s³, held modes that make V_i cos and V_j cos at the pickup give, besides
+themselves, n2 V_i²/2 at twice the frequency, n3 V_i³/4 at three times, and n2 V_i V_j at the sum
+and at the difference (the trigonometric identities). A bank that is excited beside its frequency
+answers as l/(z - λ̂)/(1 + D_l): the less, the narrower the observer.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.loop.transfer import rotation_bank
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.observer import Observer
+    from modewright.loop.plant import Plant
+    from modewright.loop.regulators import Regulators
+
+__all__ = ["phantom_level_m", "pickup_products_on_modes"]
+
+# A tone this near to a mode in units of the observer's bandwidth is told however weak it is.
+_REACH = 2.0
+# So is one from this share of a treated mode's level on.
+_TOLD_SHARE = 0.01
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Product:
+    """One tone: what makes it, of which held modes, and how loud beside the loudest of them."""
+
+    name: str
+    parents: tuple[int, ...]
+    freq_hz: float
+    volts: float
+    parent_volts: float
+    order: int
+
+
+def phantom_level_m(
+    plant: Plant, observer: Observer, freq_hz: float, volts: float
+) -> NDArray[np.float64]:
+    """Level that the observer believes each of its modes to have because of a tone from elsewhere.
+
+    Parameters
+    ----------
+    plant, observer : Plant, Observer
+    freq_hz : float
+        Of the tone, below half the rate. [Hz]
+    volts : float
+        Its amplitude at the pickup. [V]
+
+    Returns
+    -------
+    float array, shape (observed,)
+        [m]
+    """
+    z = np.exp(2j * np.pi * np.array([freq_hz]) / plant.rate_hz)
+    innovation = 1 + rotation_bank(z, observer.rotation, observer.pickup_gain * observer.correction)
+    heard = volts * np.abs(plant.input_sections.at(z) / innovation)
+    return np.abs(observer.correction / (z - observer.rotation)) * heard / 2
+
+
+def pickup_products_on_modes(plant: Plant, observer: Observer, regulators: Regulators) -> list[str]:
+    """Tones of held modes that the observer takes for another mode, each as a sentence.
+
+    Parameters
+    ----------
+    plant, observer, regulators : Plant, Observer, Regulators
+
+    Returns
+    -------
+    list of str
+    """
+    found: list[str] = []
+    for product in _products(plant, regulators):
+        phantom = phantom_level_m(plant, observer, product.freq_hz, product.volts)
+        for row, mode in enumerate(observer.modes):
+            away_hz = abs(product.freq_hz - float(plant.freq_hz[mode]))
+            is_treated = row < len(regulators.modes)
+            is_strong = is_treated and phantom[row] > _TOLD_SHARE * regulators.level_m[row]
+            if int(mode) in product.parents:
+                continue
+            if is_strong or away_hz < _REACH * observer.bandwidth_hz:
+                level_m = float(regulators.level_m[row]) if is_treated else None
+                found.append(
+                    _sentence(plant, product, int(mode), away_hz, float(phantom[row]), level_m)
+                )
+    return found
+
+
+def _products(plant: Plant, regulators: Regulators) -> list[_Product]:
+    held = {
+        int(mode): float(level * np.abs(plant.pickup_gain[mode]))
+        for mode, level, state in zip(
+            regulators.modes, regulators.level_m, regulators.state, strict=True
+        )
+        if state == "held"
+    }
+    n2, n3 = abs(plant.quadratic_per_v), abs(plant.cubic_per_v2)
+    freq = plant.freq_hz
+    made: list[_Product] = []
+    for i, volts in held.items():
+        for times, name, product_v in (
+            (2, "twice the pitch", n2 * volts**2 / 2),
+            (3, "three times the pitch", n3 * volts**3 / 4),
+        ):
+            made.append(
+                _Product(name=name, parents=(i,), freq_hz=times * float(freq[i]), volts=product_v,
+                         parent_volts=volts, order=times)
+            )  # fmt: skip
+    for (i, volts), (j, other) in itertools.combinations(held.items(), 2):
+        for sign, name in ((1, "the sum"), (-1, "the difference")):
+            made.append(
+                _Product(name=name, parents=(i, j), freq_hz=abs(float(freq[i] + sign * freq[j])),
+                         volts=n2 * volts * other, parent_volts=max(volts, other), order=2)
+            )  # fmt: skip
+    return [p for p in made if p.volts > 0 and 0 < p.freq_hz < plant.rate_hz / 2]
+
+
+def _sentence(
+    plant: Plant,
+    product: _Product,
+    mode: int,
+    away_hz: float,
+    phantom_m: float,
+    level_m: float | None,
+) -> str:
+    parents = " and ".join(f"mode {i + 1} ({plant.labels[i]})" for i in product.parents)
+    are_held = "which is to be held" if len(product.parents) == 1 else "which are to be held"
+    against = (
+        ""
+        if level_m is None
+        else f" ({20 * np.log10(phantom_m / level_m):.0f} dB against its level), and its regulator "
+        "pushes at what is not there"
+    )
+    ratio_db = 20 * np.log10(product.volts / product.parent_volts)
+    return (
+        f"Harmonic on a mode: {product.name} of {parents}, {are_held}, lies {away_hz:.1f} Hz from "
+        f"mode {mode + 1} ({plant.labels[mode]}). The pickup's curvature makes it, "
+        f"{ratio_db:.0f} dB against the held mode; the observer takes it for "
+        f" {phantom_m * 1e6:.2g} um of mode {mode + 1}{against}. Half the held level "
+        f"lowers it by {6 * product.order} dB; a wider pickup gap, a lower "
+        "loop.observer_bandwidth or another ratio of the two modes helps too."
+    )
