@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from modewright.modes.plane_space import Pattern, PlaneSpace
     from modewright.modes.regions import PlaneRegions
 
-__all__ = ["ElasticSystem", "Slab", "Term", "assemble", "stiffness_blocks"]
+__all__ = ["ElasticSystem", "Slab", "Term", "assemble", "mass_block", "stiffness_blocks"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -149,7 +149,7 @@ def assemble(
             for slab, z in zip(slabs, thickness, strict=True)
         ),
         mass=tuple(
-            Term(products=slab.products[:, :1], blocks=_mass_block(density, z))
+            Term(products=slab.products[:, :1], blocks=mass_block(density, z))
             for slab, z in zip(slabs, thickness, strict=True)
         ),
         is_free=is_free,
@@ -202,7 +202,20 @@ def stiffness_blocks(
     return blocks
 
 
-def _mass_block(density_kg_per_m3: float, z: ThicknessProducts) -> NDArray[np.float64]:
+def mass_block(density_kg_per_m3: float, z: ThicknessProducts) -> NDArray[np.float64]:
+    """What the plane product of two functions contributes to the mass of a pair of nodes.
+
+    Parameters
+    ----------
+    density_kg_per_m3 : float
+        [kg/m³]
+    z : ThicknessProducts
+        Of the layers that are present.
+
+    Returns
+    -------
+    float array, shape (1, 3, functions, 3, functions)
+    """
     n = len(z.values)
     block = np.zeros((1, 3, n, 3, n))
     for component in range(3):

@@ -21,7 +21,7 @@ from modewright.geometry.flatten import circle_polygon, flatten
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.geometry.blank import Blank
+    from modewright.geometry.blank import AttachedMass, Blank
     from modewright.geometry.loop import Loop
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "PlaneRegion",
     "PlaneRegions",
     "cut_into_regions",
+    "footprint_polygon",
     "held_ends",
     "sheet_polygon",
 ]
@@ -148,14 +149,7 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     body = _with_held_ends(sheet_polygon(blank, sagitta_m), blank)
     pockets = [Polygon(flatten(pocket.loop, sagitta_m)) for pocket in blank.pockets]
     held = [Polygon(flatten(loop, sagitta_m)) for loop in _held_areas(blank)]
-    prints = [
-        Polygon(
-            circle_polygon(
-                mass.centre_m, mass.footprint_radius_m, _FOOTPRINT_SAGITTA * mass.footprint_radius_m
-            )
-        )
-        for mass in blank.masses
-    ]
+    prints = [Polygon(footprint_polygon(mass)) for mass in blank.masses]
     curves = [body.boundary, *(shape.boundary for shape in (*pockets, *held, *prints))]
     # The stubs leave the extra arguments of set_precision open.
     snapped = [shapely.set_precision(c, _GRID_M) for c in curves]  # pyright: ignore[reportUnknownMemberType]
@@ -164,6 +158,12 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     regions = tuple(_describe(face, blank, pockets, held, prints) for face in faces)
     nodes_m, edges = _nodes_and_edges(regions, blank)
     return PlaneRegions(nodes_m=nodes_m, edges=edges, regions=regions)
+
+
+def footprint_polygon(mass: AttachedMass) -> NDArray[np.float64]:
+    """Polygon that stands for the footprint of a mass, shape (corners, 2). [m]"""
+    radius_m = mass.footprint_radius_m
+    return circle_polygon(mass.centre_m, radius_m, _FOOTPRINT_SAGITTA * radius_m)
 
 
 def _held_areas(blank: Blank) -> tuple[Loop, ...]:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.regions import PlaneRegions
 
-__all__ = ["Discretisation", "Solution", "Step", "solve_step"]
+__all__ = ["Discretisation", "Solution", "Step", "solve_discretised", "solve_step"]
 
 _LAYER_SHARE = 3.0
 _FEW_MODES = 8
@@ -160,6 +160,34 @@ def solve_step(
         body = before.body
     else:
         body = _discretise(blank, step, count)
+    return solve_discretised(body, blank, material, step, count)
+
+
+def solve_discretised(
+    body: Discretisation, blank: Blank, material: IsotropicSolid, step: Step, count: int
+) -> Solution:
+    """Solve a body on a given mesh.
+
+    Parameters
+    ----------
+    body : Discretisation
+        Of the blank.
+    blank : Blank
+    material : IsotropicSolid
+    step : Step
+        Of which only the orders count.
+    count : int
+        How many elastic modes.
+
+    Returns
+    -------
+    Solution
+
+    Raises
+    ------
+    SolveError
+        If the modes cannot be found.
+    """
     order, through = step.orders
     # Thinned parts bring layers of their own, for which a lower order does.
     through = max(2, through - 1) if body.is_stepped else through

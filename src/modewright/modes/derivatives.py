@@ -1,0 +1,102 @@
+"""How the frequencies of a body follow its dimensions, its material and what is fixed to it.
+
+A parameter is a `BodyChange`: the body drawn a little below and a little above its value. Its
+derivative is exact for the discretised body, on a mesh that moves with the body:
+
+    dλ/dp = φᵀ (dK/dp - λ dM/dp) φ,   λ = ω²,   φᵀMφ = 1
+
+(Fox & Kapoor, AIAA J. 6 (1968) 2426). Modes of one frequency, or so near that a small change mixes
+them, belong together: there the derivatives are the eigenvalues of the small matrix
+Φᵀ (dK/dp - λ dM/dp) Φ (Ojalvo, AIAA J. 26 (1988) 361; both from memory), in rising order, as the
+modes are that of the body with a little more of the parameter.
+
+    modes, solution = solve_body(blank, material, count=12, accuracy="normal")
+    slopes = frequency_derivatives(solution, [change, ...])   # (modes, parameters), Hz per unit
+
+The work for the modes is done once and is less than that of finding them; a parameter adds little.
+Shapes: `modewright.modes.shape_derivatives`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.modes.body_rate import body_rates
+from modewright.modes.mode_forms import pair_form, rate_of_form
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from modewright.modes.body_change import BodyChange
+    from modewright.modes.body_rate import BodyRate
+    from modewright.modes.solution import Solution
+
+__all__ = ["NEAR_CENTS", "clusters", "frequency_derivatives"]
+
+NEAR_CENTS = 0.1
+"""Modes whose frequencies lie nearer than this are treated as one subspace. [cents]"""
+
+
+def frequency_derivatives(
+    solution: Solution, changes: Sequence[BodyChange], *, near_cents: float = NEAR_CENTS
+) -> NDArray[np.float64]:
+    """Derivative of every frequency by every parameter.
+
+    Parameters
+    ----------
+    solution : Solution
+        From `modewright.modes.solid.solve_body`.
+    changes : sequence of BodyChange
+        One for each parameter, of the solution's blank and material.
+    near_cents : float
+        Modes nearer than this belong together.
+
+    Returns
+    -------
+    float array, shape (modes, parameters)
+        dfreq_hz/dp. [Hz per unit of the parameter]
+
+    Raises
+    ------
+    GeometryError
+        If a change alters the sequence of lines and arcs.
+    SolveError
+        If faces of the same height move apart.
+
+    Notes
+    -----
+    Exact for the given mesh and order. What it differs from the derivative of the true body is of
+    the order of the error of the frequency itself.
+    """
+    rates = body_rates(solution, changes)
+    freq_hz = np.sqrt(solution.omega2) / (2 * np.pi)
+    slopes = np.zeros((len(solution.omega2), len(changes)))
+    for members in clusters(freq_hz, near_cents):
+        matrices = cluster_matrices(solution, members, rates)
+        slopes[members] = np.linalg.eigvalsh(matrices).T
+    return slopes / (8 * np.pi**2 * freq_hz[:, None])
+
+
+def clusters(freq_hz: NDArray[np.float64], near_cents: float) -> list[NDArray[np.int64]]:
+    """Places of modes that follow each other within so many cents, cluster by cluster."""
+    apart = 1200 * np.diff(np.log2(freq_hz)) > near_cents
+    return np.split(np.arange(len(freq_hz)), np.nonzero(apart)[0] + 1)
+
+
+def cluster_matrices(
+    solution: Solution, members: NDArray[np.int64], rates: Sequence[BodyRate]
+) -> NDArray[np.float64]:
+    """Φᵀ (dK/dp - λ dM/dp) Φ of a cluster, shape (parameters, members, members)."""
+    size = len(members)
+    found = np.zeros((len(rates), size, size))
+    for i in range(size):
+        for j in range(i + 1):
+            form = pair_form(solution, int(members[i]), int(members[j]))
+            found[:, i, j] = found[:, j, i] = [
+                rate_of_form(solution.system, solution.added, form, rate) for rate in rates
+            ]
+    return found
