@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from modewright.design.toml_types import Toml
     from modewright.parameters import FieldSpec
 
-__all__ = ["UNREADABLE", "read_value"]
+__all__ = ["UNREADABLE", "broken_limit", "read_value"]
 
 
 class _Unreadable:
@@ -96,7 +96,7 @@ def _plain_example(spec: FieldSpec) -> str:
     """One of the unit in which the field is shown, or a limit if that is out of bounds."""
     one = f"1 {spec.show}" if spec.show != "1" else "0.1"
     number = parse_quantity(one, spec.unit)
-    if not _broken_limit(number, spec):
+    if not broken_limit(number, spec):
         return f'"{one}"'
     known = [n for n in (spec.at_least, spec.at_most, spec.above, spec.below) if n is not None]
     return f'"{format_quantity(known[0], spec.unit, show=spec.show, digits=2)}"'
@@ -114,7 +114,7 @@ def _unit_hint(value: Toml, spec: FieldSpec) -> str:
 
 
 def _is_within(number: float, written: str, spec: FieldSpec, at: Place) -> bool:
-    broken = _broken_limit(number, spec)
+    broken = broken_limit(number, spec)
     suggestion = other_unit(written, spec)
     hint = f'Did you mean "{suggestion}"?' if suggestion else ""
     if broken:
@@ -133,7 +133,8 @@ def _is_within(number: float, written: str, spec: FieldSpec, at: Place) -> bool:
     return True
 
 
-def _broken_limit(number: float, spec: FieldSpec) -> str:
+def broken_limit(number: float, spec: FieldSpec) -> str:
+    """Hard limit of a field that a number does not keep, in words; empty if it keeps all."""
     limits: list[tuple[str, float | None, Callable[[float, float], bool]]] = [
         ("more than", spec.above, lambda n, limit: n > limit),
         ("at least", spec.at_least, lambda n, limit: n >= limit),
@@ -188,7 +189,7 @@ def _count(value: Toml, spec: FieldSpec, at: Place) -> int | _Unreadable:
     if abs(value) > _MAX_INTEGER:
         at.fault("a whole number of sensible size", shown_value(value))
         return UNREADABLE
-    broken = _broken_limit(value, spec)
+    broken = broken_limit(value, spec)
     if broken:
         at.fault(broken, shown_value(value))
         return UNREADABLE
