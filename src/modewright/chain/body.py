@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
 
-__all__ = ["Body", "analyse_body", "analyse_placed", "modes_up_to", "moves_at"]
+__all__ = ["Body", "analyse_body", "analyse_placed", "body_of_modes", "modes_up_to", "moves_at"]
 
 _FIRST_COUNT = 32
 _GROWTH = 1.4
@@ -138,14 +138,35 @@ def analyse_placed(
 
     Parameters, result and errors as for `analyse_body`.
     """
-    design, blank = placed.design, placed.blank
-    material = chosen_material(design.material)
-    solid = material.solid
+    blank, solid = placed.blank, chosen_material(placed.design.material).solid
 
     def solve(number: int) -> Modes:
         return _kept_or_solved(blank, solid, number, accuracy, progress)
 
     modes = solve(count or 12) if up_to_hz is None else modes_up_to(solve, up_to_hz, count or 1)
+    return body_of_modes(placed, modes)
+
+
+def body_of_modes(placed: PlacedDesign, modes: Modes) -> Body:
+    """Work out losses, air and reference point of a body whose modes are known.
+
+    Parameters
+    ----------
+    placed : PlacedDesign
+    modes : Modes
+        Of its blank as drawn, before it grows with temperature.
+
+    Returns
+    -------
+    Body
+
+    Raises
+    ------
+    BodyError
+        If the lowest mode does not move the reference point.
+    """
+    design, blank = placed.design, placed.blank
+    material = chosen_material(design.material)
     modes = _expanded(modes, expansion_freq_ratio(material, material.temperature_k))
     films = _air_films(design.pickups, blank)
     losses = loss_shares(loss_body(blank, modes, material, design.losses, films))
