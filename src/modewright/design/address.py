@@ -91,11 +91,11 @@ def _numbers(section: object, path: Path) -> Iterator[Address]:
 
 
 def _leaves(value: object, spec: FieldSpec, path: Path) -> Iterator[Address]:
-    if isinstance(value, tuple):
+    if isinstance(value, float | int):
+        yield Address(path=path, spec=spec, value=float(value))
+    elif value is not None:
         for number, entry in enumerate(_entries(value)):
             yield from _leaves(entry, spec, (*path, number))
-    elif isinstance(value, float | int):
-        yield Address(path=path, spec=spec, value=float(value))
     elif spec.kind == "quantity":
         yield Address(path=path, spec=spec, value=None)
 
@@ -177,7 +177,8 @@ def _replaced(section: Any, path: Path, value: float) -> Any:  # noqa: ANN401 (a
         entries = list(_entries(section))
         entries[head] = _replaced(entries[head], rest, value)
         return tuple(entries)
-    field, _ = section_keys(cast("type", type(section)))[head]
+    kind: type[Any] = type(section)
+    field, _ = section_keys(kind)[head]
     inner = _replaced(getattr(section, field.name), rest, value)
     return dataclasses.replace(section, **{field.name: inner})
 
