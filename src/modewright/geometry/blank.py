@@ -9,13 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+import numpy as np
+
 from modewright.checks import check_shape, frozen_array
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     from modewright.geometry.loop import Loop
+    from modewright.geometry.relief import Relief
 
 __all__ = ["AttachedMass", "Blank", "Hold", "NamedPoint", "Outline", "Pocket", "RestLine"]
 
@@ -124,6 +126,8 @@ class Blank:
         Thickness of the sheet, > 0. [m]
     pockets : tuple of Pocket
         Thinned regions; they do not overlap.
+    relief : Relief or None
+        What makes the thickness vary smoothly; a blank with one has no pockets.
     masses : tuple of AttachedMass
         Rigid masses fixed to the sheet.
     hold : Hold or None
@@ -138,10 +142,29 @@ class Blank:
     outline: Outline
     thickness_m: float
     pockets: tuple[Pocket, ...] = ()
+    relief: Relief | None = None
     masses: tuple[AttachedMass, ...] = ()
     hold: Hold | None = None
     named_points: tuple[NamedPoint, ...]
     rests_m: tuple[RestLine, ...] = ()
+
+    def faces_m(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Heights of the lower and the upper face at places of the plane, pockets left out.
+
+        Parameters
+        ----------
+        points_m : float array, shape (points, 2)
+            [m]
+
+        Returns
+        -------
+        float array, shape (2, points)
+            [m]
+        """
+        if self.relief is None:
+            bottom = np.zeros(len(points_m))
+            return np.stack([bottom, bottom + self.thickness_m])
+        return np.stack(self.relief.faces_m(points_m[:, 0], self.thickness_m))
 
     def with_masses(self, added: tuple[AttachedMass, ...]) -> Blank:
         """The same blank with more masses fixed to it."""

@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon
 
 from modewright.errors import BodyError, GeometryError, Problem, Remark
 from modewright.geometry.blank import Blank, Outline
+from modewright.geometry.measures import bounding_box_m
 from modewright.geometry.places import place_mm
 from modewright.geometry.planar import (
     contains,
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from modewright.geometry.blank import AttachedMass, Hold, NamedPoint, Pocket
+    from modewright.geometry.blank import AttachedMass, Hold, NamedPoint, Pocket, RestLine
     from modewright.geometry.features.parts import Feature, FeatureParts
     from modewright.geometry.loop import Loop
     from modewright.geometry.sketch import Family, Sketch
@@ -36,6 +37,8 @@ __all__ = ["blank_from_sketch", "build_blank", "footprint_fault"]
 # Metal narrower than this between two cuts burns away or bends off.
 MIN_WEB_M = 5e-5
 _TOUCH_M = 5e-6
+# Places along a body at which its varying thickness is looked at.
+_PROBES = 2001
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,19 +117,22 @@ def blank_from_sketch(
     hold = _hold(support, sketch, faults)
     # What lies on the body can only be told once there is one.
     faults.raise_if_any()
-    pockets = [(key, pocket) for key, part in parts for pocket in part.pockets]
+    pockets = [("resonator", recess.pocket(thickness_m)) for recess in sketch.recesses]
+    pockets += [(key, pocket) for key, part in parts for pocket in part.pockets]
     masses = [(key, mass) for key, part in parts for mass in part.masses]
     blank = Blank(
         outline=outline,
         thickness_m=thickness_m,
         pockets=tuple(pocket for _, pocket in pockets),
+        relief=sketch.relief,
         masses=tuple(mass for _, mass in masses),
         hold=hold,
         named_points=_points_on_sheet(sketch, outline, faults),
-        rests_m=support.rests_m(sketch) if isinstance(support, Resting) else (),
+        rests_m=_rests_m(support, sketch, faults),
     )
     body = outline_polygon(blank.outline)
     _check_pockets(pockets, thickness_m, body, faults)
+    _check_relief(blank, [key for key, _ in pockets], faults)
     _check_masses(masses, body, faults)
     _check_hold(blank.hold, body, faults)
     faults.raise_if_any()
@@ -153,6 +159,16 @@ def _hold(support: Support, sketch: Sketch, faults: _Faults) -> Hold | None:
     except GeometryError as error:
         faults.told("support", error)
         return None
+
+
+def _rests_m(support: Support, sketch: Sketch, faults: _Faults) -> tuple[RestLine, ...]:
+    if not isinstance(support, Resting):
+        return ()
+    try:
+        return support.rests_m(sketch)
+    except GeometryError as error:
+        faults.told("support", error)
+        return ()
 
 
 def _check_outline(outline: Outline, hole_keys: Sequence[str], faults: _Faults) -> None:
@@ -266,6 +282,30 @@ def _check_pockets(
                         "Draw them side by side.",
                     )
             shapes.append((part, shape))
+
+
+def _check_relief(blank: Blank, pocket_keys: Sequence[str], faults: _Faults) -> None:
+    if blank.relief is None:
+        return
+    for i, key in enumerate(pocket_keys, 1):
+        faults.add(
+            _Part(key, f"thinned region {i}"),
+            "a body of one thickness",
+            "one whose thickness varies",
+            "Leave the region out, or shape the body by its arches alone.",
+        )
+    low, high = bounding_box_m(blank.outline.outer)
+    x = np.linspace(float(low[0]), float(high[0]), _PROBES)
+    bottom, top = blank.relief.faces_m(x, blank.thickness_m)
+    least = int(np.argmin(top - bottom))
+    if top[least] - bottom[least] < MIN_WEB_M:
+        left_mm = (top[least] - bottom[least]) * 1e3
+        faults.add(
+            _Part("resonator", "thickness"),
+            f"at least {MIN_WEB_M * 1e3:g} mm of metal to remain everywhere",
+            f"{left_mm:.3f} mm at x = {x[least] * 1e3:.3f} mm",
+            f"The stock is {blank.thickness_m * 1e3:g} mm thick: make the depths smaller.",
+        )
 
 
 def _shapes_on_body(

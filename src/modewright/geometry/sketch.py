@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar, Literal, Protocol
 
 import numpy as np
 
 from modewright.checks import check_shape, frozen_array
 from modewright.errors import GeometryError
+from modewright.geometry.blank import Pocket
 
 if TYPE_CHECKING:
     import pathlib
@@ -17,8 +18,9 @@ if TYPE_CHECKING:
 
     from modewright.geometry.blank import NamedPoint, Outline
     from modewright.geometry.loop import Loop
+    from modewright.geometry.relief import Relief
 
-__all__ = ["Family", "NamedArea", "Sketch", "named_point_m"]
+__all__ = ["Family", "NamedArea", "Recess", "Sketch", "named_point_m"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +29,29 @@ class NamedArea:
 
     name: str
     loop: Loop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recess:
+    """Region from which a family takes metal off one face, whatever the stock.
+
+    Parameters
+    ----------
+    loop : Loop
+        Edge of the region.
+    depth_m : float
+        > 0. [m]
+    side : {"top", "bottom"}
+        Face from which it is taken.
+    """
+
+    loop: Loop
+    depth_m: float
+    side: Literal["top", "bottom"]
+
+    def pocket(self, thickness_m: float) -> Pocket:
+        """The region in stock of this thickness. [m]"""
+        return Pocket(loop=self.loop, thickness_m=thickness_m - self.depth_m, side=self.side)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,6 +71,10 @@ class Sketch:
         Areas that a plain clamp holds between its jaws; only drawings have them.
     named_points : tuple of NamedPoint
         At least one; the first is the reference point unless the design says otherwise.
+    recesses : tuple of Recess
+        Steps of thickness that belong to the family.
+    relief : Relief or None
+        What makes the thickness vary smoothly along x.
     plates, driver_areas : tuple of NamedArea
         Pickup plates and driver faces that a drawing brings along.
     notes : tuple of str
@@ -58,6 +87,8 @@ class Sketch:
     tip_edges_m: NDArray[np.float64]
     root_areas: tuple[Loop, ...] = ()
     named_points: tuple[NamedPoint, ...]
+    recesses: tuple[Recess, ...] = ()
+    relief: Relief | None = None
     plates: tuple[NamedArea, ...] = ()
     driver_areas: tuple[NamedArea, ...] = ()
     notes: tuple[str, ...] = ()

@@ -103,7 +103,8 @@ def surface_motion(
     sheet = sheet_polygon(blank, SAGITTA_M)
     points_m = _cell_centres(sheet, cells)
     area_m2 = np.full(len(points_m), sheet.area / len(points_m))
-    thickness_m = np.full(len(points_m), blank.thickness_m)
+    bottom_m, top_m = blank.faces_m(points_m)
+    thickness_m = top_m - bottom_m
     for pocket in blank.pockets:
         edge = Polygon(flatten(pocket.loop, SAGITTA_M))
         inside = shapely.contains_xy(edge, points_m[:, 0], points_m[:, 1])

@@ -140,7 +140,7 @@ class Column:
 
     def products(self, layers: Sequence[int]) -> ThicknessProducts:
         """Integrals over these layers of products of the functions."""
-        weights, values, slopes, _ = self._samples(layers)
+        weights, values, slopes, _ = self.samples(layers)
         weighted = slopes.T * weights
         return ThicknessProducts(
             values=(values.T * weights) @ values,
@@ -158,15 +158,25 @@ class Column:
         values_m2, slopes_m : float arrays, shape (functions,)
             ∫ φ_a ζ dz [m²] and ∫ φ_a' ζ dz [m].
         """
-        weights, values, slopes, z = self._samples(layers)
+        weights, values, slopes, z = self.samples(layers)
         middle = (self.levels_m[min(layers)] + self.levels_m[max(layers) + 1]) / 2
         lever = weights * (z - middle)
         return lever @ values, lever @ slopes
 
-    def _samples(
+    def samples(
         self, layers: Sequence[int]
     ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        """Weights of a rule over the layers; values, slopes and heights at its places."""
+        """Rule of integration over the layers and the functions at its places.
+
+        Returns
+        -------
+        weights : float array, shape (places,)
+            [m]
+        values, slopes : float arrays, shape (places, functions)
+            Slopes in [1/m].
+        heights : float array, shape (places,)
+            [m]
+        """
         local, share = leggauss(self.order + 1)
         shape, slope = _lagrange(self.order, local)
         count, points = self.function_count, len(local)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from modewright.materials.solid import IsotropicSolid
     from modewright.modes.column import Column, ThicknessProducts
+    from modewright.modes.faces import Faces
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.plane_space import Pattern, PlaneSpace
     from modewright.modes.regions import PlaneRegions
@@ -74,6 +75,8 @@ class ElasticSystem:
         K and M without what is attached; one term of M per slab. [N/m], [kg]
     is_free : bool array, shape (nodes, 3, functions)
         Which unknowns exist and are not held.
+    faces : Faces or None
+        Between which the column is stretched; None where its levels are heights.
     """
 
     space: PlaneSpace
@@ -83,11 +86,32 @@ class ElasticSystem:
     stiffness: tuple[Term, ...]
     mass: tuple[Term, ...]
     is_free: NDArray[np.bool_]
+    faces: Faces | None = None
 
     @property
     def shape(self) -> tuple[int, int, int]:
         """Numbers of nodes, components and functions of z."""
         return self.space.size, 3, self.column.function_count
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of the body without what is attached: that of a translation. [kg]"""
+        one = self.column.coefficients(np.ones(self.column.function_count))
+        twice = np.where(self.pattern.rows == self.pattern.columns, 1.0, 2.0)
+        return sum(
+            float(twice @ term.products[:, 0] * (one @ term.blocks[0, 2, :, 2] @ one))
+            for term in self.mass
+        )
+
+    @property
+    def heights_m(self) -> NDArray[np.float64]:
+        """Coefficients of the height over the middle of the stock, shape (nodes, functions). [m]"""
+        levels = self.column.node_heights_m
+        middle = levels.mean()
+        if self.faces is None:
+            return np.broadcast_to(self.column.coefficients(levels - middle), self.shape[::2])
+        bottom, top = self.faces.bottom_m[:, None], self.faces.top_m[:, None]
+        return bottom + (top - bottom) * levels / self.column.levels_m[-1] - middle
 
     @property
     def families(self) -> tuple[NDArray[np.bool_], ...]:

@@ -117,9 +117,8 @@ def rigid_motions(system: ElasticSystem) -> NDArray[np.float64]:
     """Three translations and three rotations, shape (nodes, 3, functions, 6)."""
     column = system.column
     x, y = (system.space.nodes_m - system.space.nodes_m.mean(axis=0)).T
-    heights = column.node_heights_m
-    one = column.coefficients(np.ones_like(heights))
-    z = column.coefficients(heights - heights.mean())
+    one = column.coefficients(np.ones(column.function_count))
+    z = system.heights_m
     motions = np.zeros((*system.shape, 6))
     size = float(np.ptp(system.space.nodes_m, axis=0).max())
     for component in range(3):

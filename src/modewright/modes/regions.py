@@ -151,6 +151,7 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     held = [Polygon(flatten(loop, sagitta_m)) for loop in _held_areas(blank)]
     prints = [Polygon(footprint_polygon(mass)) for mass in blank.masses]
     curves = [body.boundary, *(shape.boundary for shape in (*pockets, *held, *prints))]
+    curves += _kink_lines(blank, body)
     # The stubs leave the extra arguments of set_precision open.
     snapped = [shapely.set_precision(c, _GRID_M) for c in curves]  # pyright: ignore[reportUnknownMemberType]
     lines = shapely.unary_union(snapped)
@@ -164,6 +165,18 @@ def footprint_polygon(mass: AttachedMass) -> NDArray[np.float64]:
     """Polygon that stands for the footprint of a mass, shape (corners, 2). [m]"""
     radius_m = mass.footprint_radius_m
     return circle_polygon(mass.centre_m, radius_m, _FOOTPRINT_SAGITTA * radius_m)
+
+
+def _kink_lines(blank: Blank, body: Polygon) -> list[LineString]:
+    """Lines across the body at which the slope of a face jumps."""
+    if blank.relief is None:
+        return []
+    low_x, low_y, high_x, high_y = body.bounds
+    return [
+        LineString([(x, low_y), (x, high_y)])
+        for x in blank.relief.kinks_m
+        if low_x + _GRID_M < x < high_x - _GRID_M
+    ]
 
 
 def _held_areas(blank: Blank) -> tuple[Loop, ...]:

@@ -10,6 +10,7 @@ from modewright.modes.basis import BendingStrain
 from modewright.modes.plane_space import triangle_factors
 from modewright.modes.sheet_shapes import SheetShapes
 from modewright.modes.triangle import basis_values, triangle_rule
+from modewright.modes.varying_strain import varying_bending_strain
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -64,6 +65,8 @@ def bending_strain(
     -------
     BendingStrain
     """
+    if system.faces is not None:
+        return varying_bending_strain(system, system.faces, shapes, omega2_rad2_s2)
     levels = system.column.levels_m
     thickness = [levels[s.layers.stop] - levels[s.layers.start] for s in system.slabs]
     sums = [

@@ -23,10 +23,9 @@ if TYPE_CHECKING:
 
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
-    from modewright.modes.regions import PlaneRegions
     from modewright.modes.solution import Solution
 
-__all__ = ["ACCURACIES", "REVISION", "Accuracy", "body_mass_kg", "solve_body", "solve_modes"]
+__all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 
 Accuracy = Literal["draft", "normal", "fine"]
 
@@ -186,12 +185,6 @@ def _describe(found: Solution, error_cents: NDArray[np.float64], accuracy: str) 
         labels=label_modes(shapes, regions, is_held=blank.hold is not None),
         shapes=shapes,
         bending=bending_strain(found.system, found.shapes, found.omega2),
-        body_mass_kg=body_mass_kg(regions, blank, found.material),
+        body_mass_kg=found.system.mass_kg + sum(mass.mass_kg for mass in blank.masses),
         source=f"solid elements, {accuracy}",
     )
-
-
-def body_mass_kg(regions: PlaneRegions, blank: Blank, material: IsotropicSolid) -> float:
-    """Mass of the sheet and of what is attached to it. [kg]"""
-    volume = sum(r.polygon.area * (r.top_m - r.bottom_m) for r in regions.regions)
-    return material.density_kg_per_m3 * volume + sum(mass.mass_kg for mass in blank.masses)

@@ -18,6 +18,7 @@ from modewright.modes.elasticity import assemble
 from modewright.modes.holds import hold_body
 from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
+from modewright.modes.varying import assemble_varying
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 __all__ = ["Discretisation", "Solution", "Step", "solve_discretised", "solve_step"]
 
 _LAYER_SHARE = 3.0
+# Undercut bars are thick: triangles no layer divides would be as wide as the bar.
+_RELIEF_SHARE = 0.6
 _FEW_MODES = 8
 _STEP_SHARE = 2.0
 _LEAST_STEP_SHARE = 0.25
@@ -191,9 +194,7 @@ def solve_discretised(
     order, through = step.orders
     # Thinned parts bring layers of their own, for which a lower order does.
     through = max(2, through - 1) if body.is_stepped else through
-    is_mirrored = _is_mirrored(blank, body.regions)
-    column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
-    free = assemble(body.plane, body.regions, material, column, order)
+    free = _assembled(body, blank, material, (order, through))
     system = hold_body(free, body.plane, body.regions, blank.hold)
     added = mass_factor(system, body.plane, body.regions, blank.masses)
     shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
@@ -210,6 +211,19 @@ def solve_discretised(
     )
 
 
+def _assembled(
+    body: Discretisation, blank: Blank, material: IsotropicSolid, orders: tuple[int, int]
+) -> ElasticSystem:
+    """The body without its hold."""
+    order, through = orders
+    if blank.relief is not None:
+        column = Column(levels_m=body.levels_m, order=through, is_mirrored=False)
+        return assemble_varying(body.plane, blank.relief, material, column, order)
+    is_mirrored = _is_mirrored(blank, body.regions)
+    column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
+    return assemble(body.plane, body.regions, material, column, order)
+
+
 def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
     """Make the first of the large unknowns of each mode positive: nothing may depend on the sign.
 
@@ -224,6 +238,7 @@ def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
 def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
     regions = cut_into_regions(blank, step.sagitta_m(blank))
     edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
+    edge_m *= _RELIEF_SHARE if blank.relief is not None else 1.0
     sizes = MeshSizes(
         edge_m=edge_m,
         corner_edge_m=step.corner_share * edge_m,

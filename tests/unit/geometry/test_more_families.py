@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,14 +12,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from modewright.errors import BodyError
+from modewright.geometry.build import build_blank
+from modewright.geometry.families.bar import Arch, Bar
 from modewright.geometry.families.disc import Disc
 from modewright.geometry.families.flat_bell import FlatBell
 from modewright.geometry.families.polygon_plate import PolygonPlate
 from modewright.geometry.families.reed_fan import FanReed, ReedFan
 from modewright.geometry.families.stepped_strip import Step, SteppedStrip
 from modewright.geometry.families.tuning_fork import TuningFork
+from modewright.geometry.features.thinned_region import ThinnedRegion
 from modewright.geometry.measures import bounding_box_m, outline_area_m2
 from modewright.geometry.planar import contains, self_crossing_m
+from modewright.geometry.support import Free
 from modewright.parameters import SelfChecking
 
 if TYPE_CHECKING:
@@ -62,6 +68,7 @@ def bell(**changes: object) -> FlatBell:
 
 
 EVERY: tuple[Family, ...] = (
+    Bar(length_m=0.2, width_m=0.03, tip_width_m=0.02, arches=(Arch(depth_m=5e-3, length_m=0.1),)),
     Disc(diameter_m=0.1),
     Disc(diameter_m=0.1, hole_diameter_m=0.03),
     PolygonPlate(sides=3, inner_diameter_m=0.05),
@@ -195,3 +202,35 @@ def test_fields_that_do_not_fit(family: Family, key: str, words: str) -> None:
     assert isinstance(family, SelfChecking)
     faults = {fault.key: fault for fault in family.problems()}
     assert words in faults[key].expected
+
+
+def test_bar_faults() -> None:
+    arch = Arch(depth_m=5e-3, length_m=0.1)
+    cases = [
+        (Bar(length_m=0.2, width_m=0.03, arches=(arch, arch)), "arches[1].centre", "a place"),
+        (Bar(length_m=0.1, width_m=0.03, arches=(arch,)), "arches[1].length", "between the ends"),
+        (
+            Bar(
+                length_m=0.4,
+                width_m=0.03,
+                arches=(replace(arch, centre_m=0.1), replace(arch, centre_m=0.19)),
+            ),
+            "arches[2].centre",
+            "beyond 150 mm",
+        ),
+        (replace(arch, flat_m=0.1), "flat", "less than the arch, 100 mm"),
+        (replace(arch, shape="given", profile=(1.0,)), "profile", "three or more"),
+        (replace(arch, profile=(1.0, 1.0, 1.0)), "profile", "given"),
+    ]
+    for section, key, words in cases:
+        faults = {fault.key: fault for fault in section.problems()}
+        assert words in faults[key].expected
+
+
+def test_arch_through_the_bar_is_refused() -> None:
+    bar = Bar(length_m=0.2, width_m=0.03, arches=(Arch(depth_m=6e-3, length_m=0.1),))
+    with pytest.raises(BodyError, match=r"0\.05 mm of metal.*0\.000 mm at x = 100\.000 mm"):
+        build_blank(bar, (), Free(), 6e-3, HERE)
+    region = ThinnedRegion(thickness_m=4e-3, from_x_m=0.0, to_x_m=0.01)
+    with pytest.raises(BodyError, match="thickness varies"):
+        build_blank(bar, (region,), Free(), 12e-3, HERE)

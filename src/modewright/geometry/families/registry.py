@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from modewright.geometry.families.bar import Bar
 from modewright.geometry.families.disc import Disc
 from modewright.geometry.families.drawn import DrawnOutline
 from modewright.geometry.families.flat_bell import FlatBell
@@ -26,6 +27,7 @@ FAMILIES: tuple[type[Family], ...] = (
     SteppedStrip,
     ReedFan,
     TuningFork,
+    Bar,
     Plate,
     PolygonPlate,
     Disc,
