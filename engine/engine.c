@@ -169,6 +169,13 @@ static void end_ramps(Engine *engine) {
     }
 }
 
+/* Zero, or NaN if one of these curves is not finite. */
+static real not_finite(const real *record, ptrdiff_t at, ptrdiff_t curve, int curves) {
+    real sum = 0;
+    for (int c = 0; c < curves; c++) sum += 0 * record[c * curve + at];
+    return sum;
+}
+
 static void take_controls(Engine *engine, const real *now) {
     const ptrdiff_t curve = (ptrdiff_t)engine->regulated * LANES;
     const real *next = now + CONTROLS * curve;
@@ -184,6 +191,10 @@ static void take_controls(Engine *engine, const real *now) {
             regulator->steering_im[lane] = now[5 * curve + at];
             regulator->target_end[lane] = next[at];
             regulator->gain_end[lane] = next[curve + at];
+            /* One control that is no finite number makes the target none, and the voice faulty,
+               before a limit hides it. */
+            regulator->target[lane] +=
+                not_finite(now, at, curve, CONTROLS) + not_finite(next, at, curve, 2);
         }
     }
 }
@@ -238,12 +249,13 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
     const vec quadratic = load(engine->quadratic + q), cubic = load(engine->cubic + q);
     const vec full_scale = load(engine->full_scale + q);
     const vec command_limit = load(engine->command_limit + q);
+    const int32_t ring = engine->ring, delay = engine->delay, position = engine->position;
     mask clipped = {0}, limited = {0};
     vec limiting = load(engine->limiting + q), peak = load(engine->peak_demand + q), bad = fill(0);
     vec sum = pickup_sum(engine, q), expected = expected_sum(engine, q);
     for (int32_t k = 0; k < block->samples; k++) {
-        uint32_t now = (uint32_t)(engine->position + k) % DELAY_ROWS;
-        vec arrived = load(engine->command[(now - (uint32_t)engine->delay) % DELAY_ROWS] + q);
+        int32_t now = (position + k) & ring;
+        vec arrived = load(engine->command[(now - delay) & ring] + q);
 
         vec heard = sum + sum * sum * (quadratic + cubic * sum) +
                     load(block->noise + k * block->noise_step + q);
@@ -267,7 +279,8 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
         sum = move_body(engine, q, drive, load(block->force + k * block->force_step + q), struck);
         expected = move_observer(engine, q, y - expected, arrived, command);
         store(engine->command[now] + q, command);
-        bad = bad + (y + command) * 0; /* NaN if either is; both are limited */
+        /* NaN if either is no finite number, before a limit hides it. */
+        bad = bad + (heard + demand) * 0;
     }
     store(engine->limiting + q, limiting);
     store(engine->peak_demand + q, peak);
@@ -288,7 +301,7 @@ static void run_block(Engine *engine, const Block *block) {
             run_group(engine, q, block, 0);
     }
     end_ramps(engine);
-    engine->position = (engine->position + block->samples) % DELAY_ROWS;
+    engine->position = (engine->position + block->samples) & engine->ring;
 }
 
 /* Looks at all lanes whatever W is, so that every build takes the same way. Not left early: a loop
@@ -342,13 +355,15 @@ void mw_silence(Engine *engine, int32_t lane) {
         engine->input[i].first[lane] = engine->input[i].second[lane] = 0;
         engine->output[i].first[lane] = engine->output[i].second[lane] = 0;
     }
-    for (int k = 0; k < DELAY_ROWS; k++) engine->command[k][lane] = 0;
+    for (int k = 0; k <= engine->ring; k++) engine->command[k][lane] = 0;
     engine->limiting[lane] = 0;
 }
 
-void mw_clear(Engine *engine) {
+void mw_clear(Engine *engine, int32_t delay) {
     unsigned char *byte = (unsigned char *)engine;
-    for (size_t i = 0; i < sizeof(Engine); i++) byte[i] = 0;
+    const int32_t size = mw_size(delay);
+    for (int32_t i = 0; i < size; i++) byte[i] = 0;
+    engine->ring = ring_rows(delay) - 1;
     engine->delay = 1;
     for (int lane = 0; lane < LANES; lane++) {
         for (int i = 0; i < MAX_SECTIONS; i++)

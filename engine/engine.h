@@ -1,6 +1,6 @@
 /* Real-time core: one memory layout and the functions that work on it.
 
-   The caller owns the memory: mw_size() bytes, best on a 64-byte boundary. Hosts learn where each
+   The caller owns the memory: mw_size(delay) bytes, best on a 64-byte boundary. Hosts learn where each
    quantity lies from the field table; no host writes an offset down. A row holds one number for
    each of the LANES voices. The equations are in docs/developer/engine.md. */
 
@@ -25,7 +25,7 @@ enum {
     MAX_MODES = 256,
     MAX_OBSERVED = 64,
     MAX_SECTIONS = 6,
-    DELAY_ROWS = 256, /* a power of two: the delay line is a ring */
+    LONGEST_DELAY = 8191, /* samples */
     CONTROLS = 6
 };
 
@@ -68,15 +68,24 @@ typedef struct {
 
 typedef struct {
     int32_t voices, modes, observed, regulated, input_sections, output_sections, delay, position;
+    int32_t ring; /* rows of the delay line, a power of two less one */
+    int32_t unused[15]; /* rows begin at 192 bytes: none lies across two cache lines */
     int32_t fault[LANES], clipped[LANES], limited[LANES];
     Row quadratic, cubic, full_scale, command_limit;
     Row peak_demand, limiting;
     Section input[MAX_SECTIONS], output[MAX_SECTIONS];
-    Row command[DELAY_ROWS];
     Regulator regulators[MAX_OBSERVED];
     Observed observer[MAX_OBSERVED];
     Mode body[MAX_MODES];
+    Row command[]; /* the delay line, a ring as long as the caller asked for */
 } Engine;
+
+/* Rows of a delay line for a number of samples: the next power of two above it. */
+static inline int32_t ring_rows(int32_t delay) {
+    int32_t rows = 1;
+    while (rows <= delay) rows *= 2;
+    return rows;
+}
 
 #if defined(__wasm__)
 #define API(name) __attribute__((export_name(#name))) name
@@ -87,7 +96,8 @@ typedef struct {
 #endif
 
 /* Sizes and layout. Kinds of field: 0 one integer, 1 integers by lane, 2 numbers by lane. */
-int32_t API(mw_size)(void);
+int32_t API(mw_size)(int32_t delay); /* bytes of an engine for delays of up to so many samples */
+int32_t API(mw_longest_delay)(void);
 int32_t API(mw_real_size)(void);
 int32_t API(mw_width)(void);
 int32_t API(mw_lanes)(void);
@@ -96,14 +106,14 @@ int32_t API(mw_field_count)(void);
 const char *API(mw_field_name)(int32_t index);
 int32_t API(mw_field_kind)(int32_t index);
 int32_t API(mw_field_offset)(int32_t index); /* bytes from the start of the engine */
-int32_t API(mw_field_rows)(int32_t index);
+int32_t API(mw_field_rows)(int32_t index); /* 0 for the delay line, which lies last */
 int32_t API(mw_field_stride)(int32_t index); /* bytes from one row to the next */
 
 /* 1 if the processor and the operating system keep 256-bit registers and AVX2 can be used. */
 int32_t API(mw_has_avx2)(void);
 
-/* Make a block of memory an engine with nothing loaded. */
-void API(mw_clear)(Engine *engine);
+/* Make mw_size(delay) bytes an engine with nothing loaded. */
+void API(mw_clear)(Engine *engine, int32_t delay);
 
 /* Bring one voice to rest; its coefficients and counters stay. */
 void API(mw_silence)(Engine *engine, int32_t lane);

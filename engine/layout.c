@@ -2,6 +2,8 @@
 
 #include "engine.h"
 
+_Static_assert(offsetof(Engine, quadratic) % 64 == 0, "rows have to begin on a cache line");
+
 enum { SCALAR, LANE_INTEGERS, LANE_NUMBERS };
 
 typedef struct {
@@ -28,10 +30,11 @@ typedef struct {
 static const Field fields[] = {
     INTEGER(voices), INTEGER(modes), INTEGER(observed), INTEGER(regulated),
     INTEGER(input_sections), INTEGER(output_sections), INTEGER(delay), INTEGER(position),
+    INTEGER(ring),
     COUNTER(fault), COUNTER(clipped), COUNTER(limited),
     NUMBER(quadratic), NUMBER(cubic), NUMBER(full_scale), NUMBER(command_limit),
     NUMBER(peak_demand), NUMBER(limiting),
-    {"command", LANE_NUMBERS, (int32_t)offsetof(Engine, command), DELAY_ROWS, sizeof(Row)},
+    {"command", LANE_NUMBERS, (int32_t)offsetof(Engine, command), 0, sizeof(Row)},
     SECTIONS(input), SECTIONS(output),
     BODY(re), BODY(im), BODY(turn_re), BODY(turn_im), BODY(drive_re), BODY(drive_im),
     BODY(force_re), BODY(force_im),
@@ -46,7 +49,10 @@ static const Field fields[] = {
     REGULATOR(amp_limit), REGULATOR(silence), REGULATOR(integral),
 };
 
-int32_t mw_size(void) { return (int32_t)sizeof(Engine); }
+int32_t mw_size(int32_t delay) {
+    return (int32_t)(offsetof(Engine, command) + (size_t)ring_rows(delay) * sizeof(Row));
+}
+int32_t mw_longest_delay(void) { return LONGEST_DELAY; }
 int32_t mw_real_size(void) { return (int32_t)sizeof(real); }
 int32_t mw_width(void) { return W; }
 int32_t mw_lanes(void) { return LANES; }

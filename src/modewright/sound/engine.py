@@ -65,6 +65,9 @@ class Engine:
         Build to use; the samples do not depend on it.
     block : int
         Samples per control block, one or more.
+    longest_delay : int
+        Samples of delay there is to be room for, 1 to 8191. The delay line is all the memory that
+        depends on it: eight numbers for each sample, up to the next power of two.
 
     Raises
     ------
@@ -73,17 +76,28 @@ class Engine:
     """
 
     def __init__(
-        self, precision: Precision = "float32", width: Width = "auto", *, block: int = 32
+        self,
+        precision: Precision = "float32",
+        width: Width = "auto",
+        *,
+        block: int = 32,
+        longest_delay: int = 255,
     ) -> None:
         if block < 1:
             raise ValueError(f"block: expected one sample or more, got {block}")
         self.library: EngineLibrary = load_engine_library(precision, width)
+        if not 1 <= longest_delay <= self.library.longest_delay:
+            raise ValueError(
+                f"longest_delay: expected 1 to {self.library.longest_delay}, got {longest_delay}"
+            )
         self.block = block
+        self.longest_delay = longest_delay
         self._programs: dict[int, VoiceProgram] = {}
-        raw = np.zeros(self.library.size_bytes + _ALIGNMENT, dtype=np.uint8)
+        size = self.library.size_bytes(longest_delay)
+        raw = np.zeros(size + _ALIGNMENT, dtype=np.uint8)
         start = -raw.ctypes.data % _ALIGNMENT
-        self._memory = raw[start : start + self.library.size_bytes]
-        self.library.calls.mw_clear(self._memory.ctypes.data)
+        self._memory = raw[start : start + size]
+        self.library.calls.mw_clear(self._memory.ctypes.data, longest_delay)
 
     @property
     def voices(self) -> int:
@@ -126,12 +140,18 @@ class Engine:
         Raises
         ------
         ValueError
-            If there is no such lane, too little room, or another delay than in the other lanes.
+            If there is no such lane, too little room, too long a delay, or another than in the
+            other lanes.
         ModewrightError
             If a coefficient is too large for the precision.
         """
         if not 0 <= lane < self.library.lanes:
             raise ValueError(f"lane: expected 0 to {self.library.lanes - 1}, got {lane}")
+        if program.delay_samples > self.longest_delay:
+            raise ValueError(
+                f"delay_samples: expected at most the {self.longest_delay} that the engine was "
+                f"made for, got {program.delay_samples}"
+            )
         others = {p.delay_samples for at, p in self._programs.items() if at != lane}
         if others - {program.delay_samples}:
             raise ValueError(

@@ -24,7 +24,9 @@ Width = Literal["auto", "avx2", "baseline"]
 BUILD_FOLDER = Path(__file__).resolve().parent / "engine_build"
 _SUFFIX = {"Darwin": ".dylib", "Windows": ".dll"}
 _POINTER = ctypes.c_void_p
-_COUNTS = ("mw_size", "mw_real_size", "mw_width", "mw_lanes", "mw_controls", "mw_field_count")
+_COUNTS = (
+    "mw_real_size", "mw_width", "mw_lanes", "mw_controls", "mw_field_count", "mw_longest_delay",
+)  # fmt: skip
 _SCALAR, _LANE_INTEGERS = 0, 1
 
 
@@ -39,7 +41,7 @@ class Field:
     offset_bytes, stride_bytes : int
         From the start of the engine; from one row to the next.
     rows : int
-        Modes, sections or delays there is room for.
+        Modes or sections there is room for; 0 for the delay line, which fills what is left.
     """
 
     kind: int
@@ -58,8 +60,8 @@ class EngineLibrary:
         File name.
     calls : ctypes.CDLL
         The library with argument types set.
-    size_bytes : int
-        Memory that one engine needs.
+    longest_delay : int
+        Samples of delay that an engine can be made for.
     lanes, width, controls : int
         Voices of an engine, voices in one vector, and control curves of a regulator.
     dtype : numpy dtype
@@ -70,19 +72,23 @@ class EngineLibrary:
 
     name: str
     calls: ctypes.CDLL
-    size_bytes: int
+    longest_delay: int
     lanes: int
     width: int
     controls: int
     dtype: np.dtype[np.float32] | np.dtype[np.float64]
     fields: dict[str, Field]
 
+    def size_bytes(self, delay: int) -> int:
+        """Memory of one engine for delays of up to so many samples."""
+        return int(self.calls.mw_size(delay))
+
     def view(self, memory: NDArray[np.uint8], name: str) -> NDArray[np.generic]:
         """One quantity as an array that shares the engine's memory.
 
         Parameters
         ----------
-        memory : byte array, shape (size_bytes,)
+        memory : byte array, shape (bytes,)
         name : str
             As in the field table, such as ``body.drive_re``.
 
@@ -92,8 +98,9 @@ class EngineLibrary:
         """
         field = self.fields[name]
         dtype = self.dtype if field.kind > _LANE_INTEGERS else np.dtype(np.int32)
+        rows = field.rows or (len(memory) - field.offset_bytes) // field.stride_bytes
         return np.ndarray(
-            shape=(field.rows, 1 if field.kind == _SCALAR else self.lanes),
+            shape=(rows, 1 if field.kind == _SCALAR else self.lanes),
             dtype=dtype,
             buffer=memory,
             offset=field.offset_bytes,
@@ -150,7 +157,7 @@ def _load(precision: str, width: str) -> EngineLibrary:
     return EngineLibrary(
         name=path.name,
         calls=calls,
-        size_bytes=calls.mw_size(),
+        longest_delay=calls.mw_longest_delay(),
         lanes=calls.mw_lanes(),
         width=calls.mw_width(),
         controls=calls.mw_controls(),
@@ -165,7 +172,8 @@ def _declare(calls: ctypes.CDLL) -> None:
     for name in ("name", "kind", "offset", "rows", "stride"):
         getattr(calls, f"mw_field_{name}").argtypes = [ctypes.c_int32]
     calls.mw_field_name.restype = ctypes.c_char_p
-    calls.mw_clear.argtypes = [_POINTER]
+    calls.mw_size.argtypes = [ctypes.c_int32]
+    calls.mw_clear.argtypes = [_POINTER, ctypes.c_int32]
     calls.mw_silence.argtypes = [_POINTER, ctypes.c_int32]
     calls.mw_run.argtypes = [_POINTER, ctypes.c_int32, ctypes.c_int32, *[_POINTER] * 7]
     for name in ("mw_clear", "mw_silence", "mw_run"):

@@ -31,7 +31,7 @@ _REGULATOR = (
     "amp_limit",
     "silence_m",
 )
-_MAX_DELAY = 255
+_MAX_DELAY = 8191
 
 
 def _no_sections() -> NDArray[np.float64]:
@@ -64,7 +64,7 @@ class VoiceProgram:
     input_sections, output_sections : float arrays, shape (sections, 6)
         Rows b0, b1, b2, 1, a1, a2.
     delay_samples : int
-        D, from 1 to 255.
+        D, from 1 to 8191.
     command_limit : float
         Largest command, zero or more. [command unit]
     observer_rotation, observer_drive_gain, observer_pickup_gain : complex arrays, shape (observed,)

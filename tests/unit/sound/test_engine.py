@@ -15,15 +15,16 @@ from modewright.sound.voice_program import ControlCurves
 @pytest.mark.parametrize("precision", ["float32", "float64"])
 def test_fields_lie_inside_and_apart(precision):
     library = load_engine_library(precision)
-    taken = np.zeros(library.size_bytes, dtype=int)
+    size = library.size_bytes(100)
+    taken = np.zeros(size, dtype=int)
     for name in library.fields:
-        memory = np.zeros(library.size_bytes, dtype=np.uint8)
+        memory = np.zeros(size, dtype=np.uint8)
         view = library.view(memory, name)
         view.view(np.int64 if view.itemsize == 8 else np.int32)[:] = -1
         taken += memory == 255
     assert taken.max() == 1
-    # All that no field covers is what the compiler leaves between integers and numbers.
-    assert np.count_nonzero(taken == 0) < 8
+    # All that no field covers is what keeps the numbers on the cache lines.
+    assert np.count_nonzero(taken == 0) < 64
 
 
 def test_coefficients_reach_their_places(program):
@@ -62,6 +63,27 @@ def test_wrong_lane_and_delay(program):
         engine.load(1, program(0, delay=6))
     engine.load(0, program(0, delay=6))
     assert engine.view("delay")[0, 0] == 6
+
+
+def test_delay_line_is_as_long_as_asked_for(program):
+    engine = Engine("float32", longest_delay=300)
+    assert engine.view("command").shape == (512, 8)
+    engine.load(0, program(0, delay=300))
+    with pytest.raises(ValueError, match="at most the 300 that the engine was made for, got 301"):
+        engine.load(0, program(0, delay=301))
+    for wrong in (0, 8192):
+        with pytest.raises(ValueError, match=f"longest_delay: expected 1 to 8191, got {wrong}"):
+            Engine(longest_delay=wrong)
+
+
+@pytest.mark.parametrize("delay", [1, 255, 256, 384, 5000])
+def test_room_for_longer_delays_changes_no_bit(program, inputs, delay):
+    runs = []
+    for room in (delay, 8191):
+        engine = Engine("float32", longest_delay=room)
+        engine.load(0, program(1, delay=delay))
+        runs.append(engine.run(6000, **inputs(6000, 1, 2)).output_v)
+    assert runs[0].tobytes() == runs[1].tobytes()
 
 
 def test_too_many_modes(program):

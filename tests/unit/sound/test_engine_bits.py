@@ -90,7 +90,8 @@ class WasmCore:
 def test_wasm_has_the_layout_of_the_native_build(program):
     native = loaded(program, "float32", "baseline", voices=1)
     core = WasmCore(native)
-    assert core.call("mw_size") == native.library.size_bytes
+    for delay in (1, 255, 256, 8191):
+        assert core.call("mw_size", delay) == native.library.size_bytes(delay)
     assert core.call("mw_width") == 4
     assert core.call("mw_field_count") == len(native.library.fields)
     for index, (name, field) in enumerate(native.library.fields.items()):

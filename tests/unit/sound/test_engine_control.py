@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from modewright.sound.engine import Engine
+from modewright.sound.engine_buffers import control_table
 from modewright.sound.voice_program import ControlCurves
 
 RATE_HZ = 48_000
@@ -169,11 +170,72 @@ def test_a_runaway_voice_is_brought_to_rest_alone(program, inputs):
     assert got.output_v[:, 1].tobytes() == single.output_v[:, 0].tobytes()
 
 
-def test_a_number_that_is_none_in_the_noise_is_caught(program):
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+@pytest.mark.parametrize("name", ["force_n", "external", "noise_v"])
+@pytest.mark.parametrize("width", ["auto", "baseline"])
+@pytest.mark.parametrize("has_sections", [True, False])
+def test_what_is_no_number_in_a_signal_is_told_and_not_heard(
+    program, inputs, name, bad, width, has_sections
+):
+    """Infinity too, though a limit would make a number of it."""
+    changes = {} if has_sections else {"input_sections": np.zeros((0, 6))}
+    engine = Engine("float32", width)
+    engine.load(0, program(1, **changes))
+    engine.load(1, program(2))
+    given_inputs = inputs(160, 2, 3)
+    given_inputs[name][40, 0] = bad
+    got = engine.run(160, **given_inputs)
+    assert engine.fault.tolist() == [True, False]
+    assert not got.output_v[32:64, 0].any()
+    assert not got.command[32:64, 0].any()
+    for values in (got.output_v, got.command, got.level_m):
+        assert np.isfinite(values).all()
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf])
+@pytest.mark.parametrize("control", range(6))
+@pytest.mark.parametrize("record", [1, 2])
+def test_what_is_no_number_in_the_controls_is_told_and_not_heard(program, bad, control, record):
+    """Straight into the core, as a host without Python's checks would call it."""
     engine = Engine("float32")
-    engine.load(0, program(1, observed=0, regulated=0, input_sections=np.zeros((0, 6))))
-    noise = np.zeros(96)
-    noise[40] = np.nan
-    got = engine.run(96, noise_v=noise).output_v
+    voice = program(1)
+    engine.load(0, voice)
+    table = control_table(engine.library, [ControlCurves.steady(voice, 3)], 3, 0, 3)
+    table[-1, 2:] = table[0, 2:]
+    table[record, control, 1, 0] = bad
+    shape = (96, engine.library.lanes)
+    force, out = np.zeros(shape, np.float32), np.full(shape, np.nan, np.float32)
+    force[3:9, 0] = 5.0
+    engine.library.calls.mw_run(
+        engine._memory.ctypes.data, 96, 32, force.ctypes.data, None, None, table.ctypes.data,
+        out.ctypes.data, None, None,
+    )  # fmt: skip
     assert engine.fault.tolist() == [True]
-    assert not got[32:64].any()
+    assert np.isfinite(out).all()
+    assert not out[32 * record : 32 * (record + 1), 0].any()
+
+
+def test_free_modes_are_pushed_by_nothing(program, inputs):
+    """Observed and treated, but free: no command, and the sound without a loop, bit for bit."""
+    nothing = dict.fromkeys(("target_m", "gain", "feedforward", "integral_gain"), np.zeros(3))
+    free, open_loop = program(1, **nothing), program(1, regulated=0, **no_regulators())
+    runs = []
+    for voice in (free, open_loop):
+        engine = Engine("float32")
+        engine.load(0, voice)
+        given_inputs = inputs(9600, 1, 4)
+        runs.append(
+            engine.run(9600, force_n=given_inputs["force_n"], noise_v=given_inputs["noise_v"])
+        )
+        assert engine.peak_demand[0] == 0
+    assert not runs[0].command.any()
+    assert np.abs(runs[0].output_v).max() > 0.1
+    assert runs[0].output_v.tobytes() == runs[1].output_v.tobytes()
+
+
+def no_regulators():
+    names = (
+        "target_m", "gain", "feedforward", "integral_gain", "integral_limit", "amp_limit",
+        "silence_m", "steering",
+    )  # fmt: skip
+    return dict.fromkeys(names, np.zeros(0))

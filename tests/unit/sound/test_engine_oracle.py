@@ -96,13 +96,13 @@ SHAPES = [
 
 
 @pytest.mark.parametrize("width", ["auto", "baseline"])
-@pytest.mark.parametrize("delay", [1, 48, 255])
+@pytest.mark.parametrize("delay", [1, 48, 255, 384])
 def test_equals_oracle_with_everything_active(program, curves, inputs, width, delay):
     programs = [program(i, delay=delay, **shape) for i, shape in enumerate(SHAPES)]
     blocks = -(-SAMPLES // BLOCK)
     moves = [curves(p, blocks, i) for i, p in enumerate(programs)]
     given = inputs(SAMPLES, len(programs), 3)
-    engine = Engine("float64", width, block=BLOCK)
+    engine = Engine("float64", width, block=BLOCK, longest_delay=delay)
     for lane, voice in enumerate(programs):
         engine.load(lane, voice)
     got = engine.run(SAMPLES, curves=moves, **given)
@@ -122,6 +122,20 @@ def test_equals_oracle_with_everything_active(program, curves, inputs, width, de
     # The comparison would say little if the limits had never been reached.
     assert engine.limited_samples.max() > 100
     assert engine.clipped_samples.max() > 100
+
+
+def test_a_delay_of_thousands_of_samples_equals_the_oracle(program, curves, inputs):
+    delay, samples = 4000, 4992
+    voice = program(3, modes=2, observed=2, regulated=1, delay=delay)
+    moves, given = curves(voice, samples // BLOCK, 1), inputs(samples, 1, 3)
+    engine = Engine("float64", block=BLOCK, longest_delay=delay)
+    engine.load(0, voice)
+    got = engine.run(samples, curves=[moves], **given)
+    y, u, *_ = simulate(
+        voice, moves, *(given[n][:, 0] for n in ("force_n", "external", "noise_v")), samples
+    )
+    np.testing.assert_allclose(got.output_v[:, 0], y, rtol=0, atol=1e-12 * np.abs(y).max())
+    np.testing.assert_allclose(got.command[:, 0], u, rtol=0, atol=1e-12)
 
 
 def test_program_as_loaded_equals_steady_curves(program, inputs):
