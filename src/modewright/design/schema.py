@@ -17,6 +17,7 @@ from modewright.pitch import ISO_A4_HZ, NoteNameError, note_number
 from modewright.sound.settings import ListeningSettings, StrikeSettings
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.registry import DRIVERS, PICKUPS
+from modewright.tune.settings import TuneSettings
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -133,6 +134,9 @@ class Design:
         "How the voltage of the pickup becomes a sound file.",
         ListeningSettings,
         default=ListeningSettings(),
+    )
+    tune: TuneSettings | None = section(
+        "What `modewright tune` may change, and what it should reach.", TuneSettings, default=None
     )
 
     def problems(self) -> Iterable[Fault]:

@@ -25,6 +25,9 @@ __all__ = ["Descent", "Landscape", "Place", "descend", "room_to_move"]
 _FIRST_REACH, _LONGEST_REACH, _SHORTEST_REACH = 0.25, 1.0, 3e-5
 _KEPT_WELL, _KEPT_BADLY = 0.75, 0.25
 _STUCK_SHARE = 2e-3
+# A visit that lowers the merit by less than this share is idle; a few of them in a row are the end.
+_IDLE_SHARE = 0.02
+_IDLE_VISITS = 4
 _MOST_STEPS = 40
 
 
@@ -71,12 +74,15 @@ class Descent(Generic[PlaceT]):
         Whether it is within the tolerance.
     visits : int
         How many positions were looked at, those without a body included.
+    gave_up : bool
+        Whether it was left off on the way.
     """
 
     place: PlaceT
     slopes: Slopes
     is_met: bool
     visits: int
+    gave_up: bool = False
 
 
 def room_to_move(
@@ -91,6 +97,7 @@ def descend(
     start: PlaceT,
     *,
     tolerance: float,
+    acceptable: float = 0.0,
     gives_up: Callable[[Step, PlaceT], bool] | None = None,
 ) -> Descent[PlaceT]:
     """Walk downhill from a start.
@@ -102,6 +109,8 @@ def descend(
         A visited place.
     tolerance : float
         Ends when no miss and no overdraft exceeds it, > 0, in tolerances.
+    acceptable : float
+        No more than one idle visit is spent on a place that is as good as this.
     gives_up : callable, optional
         Told each step before it is taken, with the place it starts from; ends the descent there
         if true, such as when it leads to what is known already.
@@ -113,24 +122,38 @@ def descend(
     """
     place, reach, visits = start, _FIRST_REACH, 0
     slopes = landscape.slopes(place)
+    gave_up, idle = False, 0
     for _ in range(_MOST_STEPS):
         if place.state.worst <= tolerance:
             break
         step = best_step(place.state, slopes, *room_to_move(place.position, reach))
-        if _is_stuck(place.state, step, reach) or (gives_up is not None and gives_up(step, place)):
+        gave_up = gives_up is not None and gives_up(step, place)
+        if gave_up or _is_stuck(place.state, step, reach):
             break
         found = landscape.visit(place.position + step.change, place)
         visits += 1
         kept = -np.inf if found is None else _kept_share(place.state, step.promised, found.state)
+        is_gain = found is not None and found.state.merit < place.state.merit * (1 - _IDLE_SHARE)
+        idle = 0 if is_gain else idle + 1
         reach = _next_reach(reach, float(np.abs(step.change).max()), kept)
         if found is not None and kept > 0:
             place = found
             if place.state.worst > tolerance:
                 slopes = landscape.slopes(place)
-        if reach < _SHORTEST_REACH:
+        if reach < _SHORTEST_REACH or idle >= _patience(place.state.worst, acceptable):
             break
-    is_met = place.state.worst <= tolerance
-    return Descent(place=place, slopes=slopes, is_met=is_met, visits=visits)
+    return Descent(
+        place=place,
+        slopes=slopes,
+        is_met=place.state.worst <= tolerance,
+        visits=visits,
+        gave_up=gave_up,
+    )
+
+
+def _patience(worst: float, acceptable: float) -> int:
+    """How many idle visits to spend."""
+    return 1 if worst <= acceptable else _IDLE_VISITS
 
 
 def _kept_share(before: State, promised: State, found: State) -> float:

@@ -57,12 +57,14 @@ class Quantities:
         """Frequencies, decays and sizes in one array, shape (2 modes + sizes, ...). [cents]"""
         return np.concatenate([self.freq_cents, self.decay_cents, self.size_cents])
 
-    def reordered(self, order: NDArray[np.int64]) -> Quantities:
-        """The same with mode ``order[i]`` in place i."""
-        return Quantities(
-            freq_cents=self.freq_cents[order],
-            decay_cents=self.decay_cents[order],
-            size_cents=self.size_cents,
+    @classmethod
+    def of_stacked(cls, stacked: NDArray[np.float64]) -> Quantities:
+        """What `stacked` was made of."""
+        count = (len(stacked) - len(SIZES)) // 2
+        return cls(
+            freq_cents=stacked[:count],
+            decay_cents=stacked[count : 2 * count],
+            size_cents=stacked[2 * count :],
         )
 
 

@@ -62,10 +62,11 @@ class TuneSettings:
         "Something wanted of the modes.", Pitch, Interval, Partials, Decay, KeepAway
     )
     limits: TuneLimits = section("What the workshop can make.", TuneLimits, default=TuneLimits())
-    sounding: Literal["as biased", "free"] = choice(
-        "Which frequencies are meant: with bias and magnets acting, or those of the body alone.",
-        ("as biased", "free"),
-        default="as biased",
+    sounding: Literal["auto", "as it sounds", "in vacuum"] = choice(
+        "Which frequencies are meant: in air with bias and magnets acting, or those of the body "
+        "alone; `auto` is the former if the design has a pickup or a driver.",
+        ("auto", "as it sounds", "in vacuum"),
+        default="auto",
     )
     accuracy: Literal["draft", "normal", "fine"] = choice(
         "Accuracy of the modes at which the targets must be met.",

@@ -31,9 +31,34 @@ def known_parts(part):
 
 ROOT = pathlib.Path(__file__).resolve().parents[3]
 EXAMPLES = [ROOT / "examples" / "boathouse_bench" / "g3.toml"]
+TUNED = b"""
+[tune]
+[[tune.free]]
+path = "stock.thickness"
+lowest = "0.5 mm"
+highest = "2 mm"
+[[tune.targets]]
+kind = "pitch"
+mode = "1"
+note = "G3"
+[[tune.targets]]
+kind = "interval"
+mode = "2"
+above = "1"
+interval = "octave + fifth"
+[[tune.targets]]
+kind = "partials"
+modes = ["1", "2", "3"]
+ratios = "1 : 4 : 10"
+[[tune.targets]]
+kind = "keep away"
+distance = "50 cents"
+"""
 KNOWN = {}
 for example in EXAMPLES:
     KNOWN |= known_parts(load_design(example).design)
+    tuned = parse_design(example.read_bytes() + TUNED, folder=example.parent)
+    KNOWN |= known_parts(tuned.design.tune)
 
 
 def limits_of(spec):
@@ -74,6 +99,7 @@ def value(field, spec):
         "count": lambda: st.integers(spec.at_least or 0, spec.at_most or 1000),
         "flag": st.booleans,
         "text": words,
+        "texts": lambda: st.lists(words(), max_size=3).map(tuple),
         "choice": lambda: st.sampled_from(spec.choices),
         "point": place,
         "points": lambda: st.lists(place(), min_size=3, max_size=5).map(tuple),

@@ -1,0 +1,173 @@
+"""The ground that inverse design walks on: bodies of one design with their free dimensions set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.chain.mode_traces import assurance, best_pairs
+from modewright.chain.tune_body import sample_body
+from modewright.chain.tune_dimensions import with_position, written_position
+from modewright.errors import ModewrightError
+from modewright.tune.demands import Heading, demands, slopes_of, state_of
+from modewright.tune.names import place_of_mode
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from modewright.chain.tune_body import BodySample
+    from modewright.chain.tune_task import TuneTask
+    from modewright.design.schema import Design
+    from modewright.modes.solid import Accuracy
+    from modewright.tune.demands import Demand
+    from modewright.tune.descent import Descent
+    from modewright.tune.step import Slopes, State
+
+__all__ = ["BodyLandscape", "BodyTerrain", "TunedBody"]
+
+# Shapes less alike than this are not taken for the same mode.
+_SAME_MODE = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TunedBody:
+    """A visited place.
+
+    Parameters
+    ----------
+    position : float array, shape (dimensions,)
+        In the ranges of the free dimensions, 0 to 1.
+    design : Design
+        With them set.
+    sample : BodySample
+    places : mapping from str to int
+        Position of each mode that the targets name.
+    wanted : tuple of Demand
+    state : State
+    """
+
+    position: NDArray[np.float64]
+    design: Design
+    sample: BodySample
+    places: Mapping[str, int]
+    wanted: tuple[Demand, ...]
+    state: State
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BodyLandscape:
+    """Bodies solved to one accuracy.
+
+    Parameters
+    ----------
+    task : TuneTask
+    accuracy : {"draft", "normal", "fine"}
+    """
+
+    task: TuneTask
+    accuracy: Accuracy
+
+    def visit(self, position: NDArray[np.float64], near: TunedBody) -> TunedBody | None:
+        """Look at a body close to another; None if there is none or its modes are others."""
+        position = written_position(self.task.dimensions, position)
+        sample = self.sample(position)
+        places = None if sample is None else same_modes(near.sample, near.places, sample)
+        return None if sample is None or places is None else self.body(position, sample, places)
+
+    def sample(self, position: NDArray[np.float64]) -> BodySample | None:
+        """Solve a body; None if the dimensions make none."""
+        try:
+            return sample_body(self.task, position, self.accuracy)
+        except ModewrightError:
+            # A corner of the ranges where no sheet, or no gap, is left: the search goes elsewhere.
+            return None
+
+    def body(
+        self, position: NDArray[np.float64], sample: BodySample, places: Mapping[str, int]
+    ) -> TunedBody:
+        """Put together what is known of a place."""
+        task = self.task
+        heading = Heading(note=task.design.design.note, a4_hz=task.design.design.a4_hz)
+        wanted = demands(task.settings, heading, places, sample.labels, sample.quantities)
+        return TunedBody(
+            position=position,
+            design=with_position(task.design, task.dimensions, position),
+            sample=sample,
+            places=places,
+            wanted=wanted,
+            state=state_of(wanted, sample.quantities),
+        )
+
+    def slopes(self, place: TunedBody) -> Slopes:
+        """Derivatives of misses and rooms at a place."""
+        return slopes_of(place.wanted, place.sample.slopes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BodyTerrain:
+    """Draft bodies to walk on, bodies of the wanted accuracy to arrive at.
+
+    Parameters
+    ----------
+    task : TuneTask
+    author : TunedBody
+        The design as it is, to the wanted accuracy: what its modes are called holds everywhere.
+    """
+
+    task: TuneTask
+    author: TunedBody
+
+    @property
+    def rough(self) -> BodyLandscape:
+        """Draft bodies."""
+        return BodyLandscape(task=self.task, accuracy="draft")
+
+    def start(self, position: NDArray[np.float64]) -> TunedBody | None:
+        """Solve a draft body far from any other and find the named modes by shape, or by label."""
+        position = written_position(self.task.dimensions, position)
+        sample = self.rough.sample(position)
+        if sample is None:
+            return None
+        places = same_modes(self.author.sample, self.author.places, sample)
+        if places is None:
+            places = modes_alike_named(self.author.sample, self.author.places, sample)
+        return None if places is None else self.rough.body(position, sample, places)
+
+    def exact(self, end: Descent[TunedBody]) -> tuple[BodyLandscape, TunedBody] | None:
+        """Solve to the wanted accuracy where a descent ended, its slopes taken along."""
+        landscape = BodyLandscape(task=self.task, accuracy=self.task.settings.accuracy)
+        entered = landscape.visit(end.place.position, end.place)
+        return None if entered is None else (landscape, entered)
+
+
+def named_places(names: Sequence[str], labels: Sequence[str]) -> dict[str, int | None]:
+    """Position of each named mode; None where a name fits no mode or several."""
+    return {name: place_of_mode(name, labels) for name in names}
+
+
+def same_modes(
+    known: BodySample, places: Mapping[str, int], found: BodySample
+) -> dict[str, int] | None:
+    """Positions of the named modes in another body, by shape; None if one is not recognised."""
+    names = list(places)
+    if not names:
+        return {}
+    criterion = assurance(known.traces, found.traces)[[places[name] for name in names]]
+    pairs = best_pairs(criterion)
+    if criterion[np.arange(len(names)), pairs].min() < _SAME_MODE:
+        return None
+    return {name: int(pair) for name, pair in zip(names, pairs, strict=True)}
+
+
+def modes_alike_named(
+    known: BodySample, places: Mapping[str, int], found: BodySample
+) -> dict[str, int] | None:
+    """Positions of the modes that bear the labels of the named ones; None if one is missing."""
+    labels = {name: known.labels[place] for name, place in places.items()}
+    if any(found.labels.count(label) != 1 for label in labels.values()):
+        return None
+    return {name: found.labels.index(label) for name, label in labels.items()}
