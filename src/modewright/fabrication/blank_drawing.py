@@ -1,25 +1,42 @@
-"""The drawing of a blank for the cutter: contour, held edges, dimensions and notes."""
+"""The drawing of a blank for the metal worker: contour, dimensions, list of features, title."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely import LinearRing, Point
+import shapely
+from shapely import LinearRing, LineString, Polygon, box
 
-from modewright.fabrication.drawing import Contour, Drawing, Line, Measure, Note
+from modewright.fabrication.dimensions import dimensions, extension_lines
+from modewright.fabrication.drawing import Contour, Drawing, Line, Note, part_layer
+from modewright.fabrication.feature_list import feature_list
+from modewright.fabrication.hatching import edge_hatching, hatching
+from modewright.fabrication.label_places import LabelPlaces
+from modewright.fabrication.title_block import layer_words, text_under
 from modewright.geometry.flatten import flatten
 from modewright.geometry.loop import Loop
+from modewright.geometry.measures import bounding_box_m
 
 if TYPE_CHECKING:
-    from modewright.geometry.blank import Blank
+    from shapely.geometry.base import BaseGeometry
+
+    from modewright.fabrication.drawing import Measure, PointMm
+    from modewright.fabrication.feature_list import Feature, NamedLoop
+    from modewright.geometry.blank import Blank, NamedPoint
 
 __all__ = ["draw_blank"]
 
-_FIRST_MM = 6.0
-_STEP_MM = 6.0
-_SAME_MM = 0.01
-_SHORTEST_EDGE_MM = 2.0
+# Sizes on paper. [mm]
+_PAPER = (170.0, 150.0)
+_BELOW = 6.0
+_CROSS = 1.6
+_HATCH = 1.5
+_EDGE_HATCH = 2.5
+_CLEAR = 5.0
+
+_SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
+_SAGITTA_M = 2e-6
 
 
 def draw_blank(
@@ -27,7 +44,9 @@ def draw_blank(
     *,
     title: str,
     facts: tuple[str, ...],
-    plates: tuple[tuple[str, Loop], ...] = (),
+    plates: tuple[NamedLoop, ...] = (),
+    drivers: tuple[NamedLoop, ...] = (),
+    reference: NamedPoint | None = None,
 ) -> Drawing:
     """Draw a blank with its dimensions.
 
@@ -36,44 +55,83 @@ def draw_blank(
     blank : Blank
     title : str
     facts : tuple of str
-        Lines for the title block; the thickness is added in front.
-    plates : tuple of (str, Loop)
-        Pickup plates to show with their names, for orientation only.
+        Lines for the title block, such as the material; the thickness is added in front.
+    plates, drivers : tuple of (str, Loop)
+        Pickup plates and faces of drivers, on layers of their own.
+    reference : NamedPoint or None
+        Where modal mass and level are referred to.
 
     Returns
     -------
     Drawing
-        Dimensioned from the lower left of the contour: overall size, every named point along the
-        length, every hole.
+        In the axes of the design. Dimensions count from the datum, the lower left corner of the box
+        round the contour.
     """
-    contours = [Contour(loop=blank.outline.outer, layer="OUTLINE")]
-    contours += [Contour(loop=hole, layer="OUTLINE") for hole in blank.outline.holes]
-    contours += [Contour(loop=pocket.loop, layer="POCKET") for pocket in blank.pockets]
-    contours += [
-        Contour(loop=_circle(mass.centre_m, mass.footprint_radius_m), layer="MASS")
-        for mass in blank.masses
-    ]
-    contours += [Contour(loop=loop, layer="PICKUP") for _, loop in plates]
-    lines: list[Line] = []
-    if blank.hold is not None:
-        contours += [Contour(loop=area, layer="CLAMP") for area in blank.hold.areas]
-        lines += [
-            Line(start_mm=_mm(edge[0]), end_mm=_mm(edge[1]), layer="CLAMP")
-            for edge in blank.hold.edges_m
-        ]
+    low, high = (_pair(corner * 1e3) for corner in bounding_box_m(blank.outline.outer))
+    scale = _scale(high[0] - low[0], high[1] - low[1])
+    contours = _contours(blank, plates, drivers)
+    features = feature_list(blank, low, plates=plates, drivers=drivers, reference=reference)
+    measures = dimensions(blank.outline.outer, low, high, scale)
+    marks = _marks(blank, low, reference, scale)
+    labels = _labels(contours, marks, measures, features, low, scale)
+    layers = [item.layer for item in (*contours, *marks)]
+    lines, notes = text_under(
+        [feature.text for feature in features],
+        title,
+        [
+            f"thickness {blank.thickness_m * 1e3:g} mm",
+            *facts,
+            f"datum: lower left corner of the contour, at x {low[0] + 0.0:.6g}, "
+            f"y {low[1] + 0.0:.6g} of the design",
+            *layer_words([*layers, "DIMENSION", "NOTE"]),
+        ],
+        (low[0], min(m.at_mm for m in measures if m.axis == "x") - _BELOW / scale),
+        scale,
+    )
     return Drawing(
         title=title,
+        scale=scale,
         contours=tuple(contours),
-        lines=tuple(lines),
-        measures=tuple(_measures(blank)),
-        notes=tuple(_notes(blank, plates)),
-        facts=(f"thickness {blank.thickness_m * 1e3:g} mm", *facts),
+        lines=(*marks, *labels.leaders, *lines),
+        measures=tuple(measures),
+        notes=(_datum_note(low, scale), *labels.notes, *notes),
     )
 
 
-def _mm(point_m: object) -> tuple[float, float]:
-    x, y = np.asarray(point_m, dtype=float) * 1e3
+def _datum_note(low: PointMm, scale: float) -> Note:
+    """The word below and before the corner from which everything counts."""
+    text = "datum"
+    width = Note(place_mm=low, text=text).width_mm
+    return Note(place_mm=(low[0] - (width + 1) / scale, low[1] - _CLEAR / scale), text=text)
+
+
+def _pair(point: object) -> PointMm:
+    x, y = np.asarray(point, dtype=float)
     return float(x), float(y)
+
+
+def _scale(length_mm: float, width_mm: float) -> float:
+    """Largest usual scale at which the contour fits on a sheet of paper."""
+    fitting = [s for s in _SCALES if s * length_mm <= _PAPER[0] and s * width_mm <= _PAPER[1]]
+    return fitting[0] if fitting else _SCALES[-1]
+
+
+def _contours(
+    blank: Blank, plates: tuple[NamedLoop, ...], drivers: tuple[NamedLoop, ...]
+) -> list[Contour]:
+    held = () if blank.hold is None else blank.hold.areas
+    return [
+        Contour(loop=blank.outline.outer, layer="OUTLINE"),
+        *(Contour(loop=hole, layer="OUTLINE") for hole in blank.outline.holes),
+        *(Contour(loop=pocket.loop, layer="POCKET") for pocket in blank.pockets),
+        *(Contour(loop=area, layer="CLAMP") for area in held),
+        *(
+            Contour(loop=_circle(mass.centre_m, mass.footprint_radius_m), layer="MASS")
+            for mass in blank.masses
+        ),
+        *(Contour(loop=loop, layer=part_layer("ELECTRODE", name)) for name, loop in plates),
+        *(Contour(loop=loop, layer=part_layer("DRIVER", name)) for name, loop in drivers),
+    ]
 
 
 def _circle(centre_m: tuple[float, float], radius_m: float) -> Loop:
@@ -81,95 +139,64 @@ def _circle(centre_m: tuple[float, float], radius_m: float) -> Loop:
     return Loop(vertices_m=np.array([[x - radius_m, y], [x + radius_m, y]]), bulge=np.ones(2))
 
 
-def _measures(blank: Blank) -> list[Measure]:
-    corners = flatten(blank.outline.outer, 1e-5) * 1e3
-    (low_x, low_y), (high_x, high_y) = corners.min(axis=0), corners.max(axis=0)
-    edge = LinearRing(corners)
-    stops = sorted(
-        {
-            round(_mm(p.point_m)[0], 3)
-            for p in blank.named_points
-            if edge.distance(Point(_mm(p.point_m))) < _SAME_MM
-        }
-    )
-    stops = [x for x in stops if low_x + _SAME_MM < x < high_x - _SAME_MM]
-    stops += [round(float(x), 3) for x in np.unique(corners[:, 0].round(3)) if _is_tip(corners, x)]
-    inner = sorted({x for x in stops if low_x + _SAME_MM < x < high_x - _SAME_MM})
-    origin = (float(low_x), float(low_y))
-    found = [
-        Measure(
-            start_mm=origin, end_mm=(x, float(low_y)), axis="x",
-            at_mm=float(low_y) - _FIRST_MM - _STEP_MM * row, text=f"{x - low_x:.3f}",
-        )
-        for row, x in enumerate([*inner, float(high_x)])
-    ]  # fmt: skip
-    across = [*_edges_across(corners, float(low_y), float(high_y)), float(high_y)]
-    found += [
-        Measure(
-            start_mm=origin, end_mm=(float(low_x), y), axis="y",
-            at_mm=float(low_x) - _FIRST_MM - _STEP_MM * row, text=f"{y - low_y:.3f}",
-        )
-        for row, y in enumerate(across)
-    ]  # fmt: skip
-    return found
+def _polygon_mm(loop: Loop) -> Polygon:
+    return Polygon(flatten(loop, _SAGITTA_M) * 1e3)
 
 
-def _edges_across(corners: np.ndarray, low_y: float, high_y: float) -> list[float]:
-    """Places across the blank of edges that run along it, such as the sides of arms and slots."""
-    ends = np.roll(corners, -1, axis=0)
-    runs_along = np.abs(ends[:, 1] - corners[:, 1]) < _SAME_MM
-    is_long = np.abs(ends[:, 0] - corners[:, 0]) > _SHORTEST_EDGE_MM
-    places = np.unique(corners[runs_along & is_long, 1].round(3))
-    return [float(y) for y in places if low_y + _SAME_MM < y < high_y - _SAME_MM]
+def _marks(blank: Blank, datum: PointMm, reference: NamedPoint | None, scale: float) -> list[Line]:
+    """Held edges, hatching, lines of support, and crosses at datum and reference point."""
+    lines: list[Line] = []
+    if blank.hold is not None:
+        holes = [flatten(hole, _SAGITTA_M) * 1e3 for hole in blank.outline.holes]
+        body = Polygon(flatten(blank.outline.outer, _SAGITTA_M) * 1e3, holes)
+        for edge in blank.hold.edges_m:
+            start, end = _pair(edge[0] * 1e3), _pair(edge[1] * 1e3)
+            lines.append(Line(start_mm=start, end_mm=end, layer="CLAMP", is_thick=True))
+            lines += edge_hatching(
+                start, end, body, depth_mm=_EDGE_HATCH / scale, spacing_mm=_HATCH / scale
+            )
+        for area in blank.hold.areas:
+            for part in _parts(_polygon_mm(area).intersection(body)):
+                lines += hatching(part, _HATCH / scale)
+    for start, end in blank.rests_m:
+        start_mm, end_mm = _pair(np.array(start) * 1e3), _pair(np.array(end) * 1e3)
+        lines.append(Line(start_mm=start_mm, end_mm=end_mm, layer="REST"))
+    lines += _cross(datum, scale)
+    if reference is not None:
+        lines += _cross(_pair(np.array(reference.point_m) * 1e3), scale)
+    return lines
 
 
-def _is_tip(corners: np.ndarray, x: float) -> bool:
-    """Whether a straight end of an arm lies at this place: two neighbouring corners share it."""
-    at = np.abs(corners[:, 0] - x) < _SAME_MM
-    return bool(np.any(at & np.roll(at, -1)))
+def _parts(area: BaseGeometry) -> list[Polygon]:
+    return [part for part in shapely.get_parts(area) if isinstance(part, Polygon)]
 
 
-def _notes(blank: Blank, plates: tuple[tuple[str, Loop], ...]) -> list[Note]:
-    notes: list[Note] = []
-    for hole in blank.outline.holes:
-        middle = flatten(hole, 1e-5).mean(axis=0)
-        notes.append(Note(place_mm=_mm(middle), text=_size_text(hole), height_mm=2.0))
-    for pocket in blank.pockets:
-        middle = flatten(pocket.loop, 1e-5).mean(axis=0)
-        text = f"{pocket.thickness_m * 1e3:g} mm left, from {pocket.side}"
-        notes.append(Note(place_mm=_mm(middle), text=text, height_mm=2.0))
-    for mass in blank.masses:
-        text = f"mass {mass.mass_kg * 1e3:.3g} g ({mass.side})"
-        beside = (mass.centre_m[0] + 1.1 * mass.footprint_radius_m, mass.centre_m[1])
-        notes.append(Note(place_mm=_mm(beside), text=text, height_mm=2.0))
-    notes += _radius_notes(blank)
-    for name, loop in plates:
-        notes.append(Note(place_mm=_mm(loop.vertices_m.mean(axis=0)), text=name, height_mm=2.0))
-    return notes
-
-
-def _size_text(hole: Loop) -> str:
-    is_round = len(hole.bulge) == 2 and bool(np.all(np.abs(hole.bulge) == 1))
-    size_mm = np.ptp(flatten(hole, 1e-5) if not is_round else hole.vertices_m, axis=0) * 1e3
-    if is_round:
-        return f"⌀{np.hypot(*size_mm):.2f}"
-    return f"{size_mm[0]:.2f} × {size_mm[1]:.2f}"
-
-
-def _radius_notes(blank: Blank) -> list[Note]:
-    """Radius and number of the arcs of each radius in the outer contour, at the first of them."""
-    outer = blank.outline.outer
-    ends = np.roll(outer.vertices_m, -1, axis=0)
-    seen: dict[str, list[np.ndarray]] = {}
-    for start, end, bulge in zip(outer.vertices_m, ends, outer.bulge, strict=True):
-        if bulge != 0:
-            radius = float(np.hypot(*(end - start))) * (1 + bulge**2) / (4 * abs(bulge))
-            seen.setdefault(f"R{radius * 1e3:.3g}", []).append((start + end) / 2)
+def _cross(place: PointMm, scale: float) -> list[Line]:
+    x, y = place
+    arm = _CROSS / scale
     return [
-        Note(
-            place_mm=(_mm(places[0])[0] + 0.5, _mm(places[0])[1] + 0.5),
-            text=name if len(places) == 1 else f"{name} × {len(places)}",
-            height_mm=2.0,
-        )
-        for name, places in seen.items()
+        Line(start_mm=(x - arm, y), end_mm=(x + arm, y), layer="NOTE"),
+        Line(start_mm=(x, y - arm), end_mm=(x, y + arm), layer="NOTE"),
     ]
+
+
+def _labels(
+    contours: list[Contour],
+    marks: list[Line],
+    measures: list[Measure],
+    features: list[Feature],
+    low: PointMm,
+    scale: float,
+) -> LabelPlaces:
+    """Labels of the datum and of every feature, clear of each other and of all lines."""
+    ink: list[BaseGeometry] = [LinearRing(_polygon_mm(c.loop).exterior) for c in contours]
+    ink += [LineString([line.start_mm, line.end_mm]) for line in marks]
+    ink += [LineString(line) for m in measures for line in extension_lines(m)]
+    far = 1e4 / scale
+    x, y = low[0] - _CLEAR / scale, low[1] - _CLEAR / scale
+    dimensioned = [box(x - far, y - far, x, y + far), box(x - far, y - far, x + far, y)]
+    labels = LabelPlaces(scale=scale, ink=ink, taken=dimensioned)
+    for feature in features:
+        if feature.label:
+            labels.add(feature.label, feature.anchor_mm)
+    return labels

@@ -1,4 +1,4 @@
-"""Write a drawing as SVG at true size, to be read and printed."""
+"""Write a drawing as SVG, to be read and printed. Its user unit is one millimetre of paper."""
 
 from __future__ import annotations
 
@@ -7,34 +7,39 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 
-from modewright.geometry.flatten import flatten
+from modewright.fabrication.dimensions import ARROW_MM, extension_lines
+from modewright.fabrication.drawing import LETTER_WIDTH, TEXT_MM, layer_kind
+from modewright.geometry.measures import bounding_box_m
 
 if TYPE_CHECKING:
-    from modewright.fabrication.drawing import Drawing, Layer, Measure
+    from collections.abc import Iterator
+
+    from modewright.fabrication.drawing import Drawing, Measure, PointMm
     from modewright.geometry.loop import Loop
 
 __all__ = ["drawing_to_svg"]
 
-_MARGIN_MM = 8.0
-_TEXT_MM = 2.6
-_LINE_MM = 4.2
-_BAR_MM = 10.0
+_MARGIN_MM = 6.0
+_THICK = {"stroke-width": "0.7"}
 
 # Dark to light and solid to dashed, so that nothing hangs on hue alone.
-_STYLES: dict[Layer, dict[str, str]] = {
-    "OUTLINE": {"stroke": "#111111", "stroke-width": "0.35"},
-    "CLAMP": {"stroke": "#0b5fa5", "stroke-width": "1.0"},
+_STYLES: dict[str, dict[str, str]] = {
+    "OUTLINE": {"stroke": "#111111", "stroke-width": "0.4"},
+    "CLAMP": {"stroke": "#0b5fa5", "stroke-width": "0.25"},
+    "HATCH": {"stroke": "#0b5fa5", "stroke-width": "0.12"},
     "POCKET": {"stroke": "#555555", "stroke-width": "0.25", "stroke-dasharray": "1.5 0.8"},
+    "REST": {"stroke": "#0b5fa5", "stroke-width": "0.25", "stroke-dasharray": "3 1"},
     "MASS": {"stroke": "#555555", "stroke-width": "0.25"},
-    "PICKUP": {"stroke": "#b35900", "stroke-width": "0.3", "stroke-dasharray": "2 0.7 0.4 0.7"},
+    "ELECTRODE": {"stroke": "#b35900", "stroke-width": "0.3", "stroke-dasharray": "2 0.7 0.4 0.7"},
     "DRIVER": {"stroke": "#b35900", "stroke-width": "0.3"},
     "DIMENSION": {"stroke": "#666666", "stroke-width": "0.15"},
-    "NOTE": {"stroke": "none", "fill": "#333333"},
+    "NOTE": {"stroke": "#333333", "stroke-width": "0.15"},
 }
+_LETTERS = {"stroke": "none", "fill": "#222222"}
 
 
 def drawing_to_svg(drawing: Drawing) -> str:
-    """Text of an SVG file whose user unit is one millimetre.
+    """Text of an SVG file, as large as the drawing on paper.
 
     Parameters
     ----------
@@ -44,11 +49,9 @@ def drawing_to_svg(drawing: Drawing) -> str:
     -------
     str
     """
-    low_x, low_y, high_x, high_y = _extent(drawing)
-    words = (drawing.title, *drawing.facts)
-    longest = max(len(word) for word in words) * 0.55 * _TEXT_MM
-    width = max(high_x - low_x, longest) + 2 * _MARGIN_MM
-    height = high_y - low_y + 3 * _MARGIN_MM + _LINE_MM * (len(words) + 1)
+    places = np.array(list(_places(drawing))) * drawing.scale
+    low, high = places.min(axis=0), places.max(axis=0)
+    width, height = high - low + 2 * _MARGIN_MM
     root = ET.Element(
         "svg",
         {
@@ -62,36 +65,108 @@ def drawing_to_svg(drawing: Drawing) -> str:
     ET.SubElement(root, "title").text = drawing.title
     ET.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": "#ffffff"})
     # The sheet's y axis points up, SVG's down.
-    turn = {"transform": f"translate({_MARGIN_MM - low_x:.3f} {_MARGIN_MM + high_y:.3f})"}
-    body = ET.SubElement(root, "g", turn)
+    turn = {"transform": f"translate({_MARGIN_MM - low[0]:.3f} {_MARGIN_MM + high[1]:.3f})"}
+    pen = _Pen(ET.SubElement(root, "g", turn), drawing.scale)
     for contour in drawing.contours:
-        style = {"fill": "none", **_STYLES[contour.layer]}
-        ET.SubElement(body, "path", {"d": _path(contour.loop), **style})
+        pen.path(contour.loop, contour.layer)
     for line in drawing.lines:
-        _line(body, line.start_mm, line.end_mm, line.layer)
+        pen.line(line.start_mm, line.end_mm, line.layer, _THICK if line.is_thick else {})
     for measure in drawing.measures:
-        _measure(body, measure)
+        pen.measure(measure)
     for note in drawing.notes:
-        _text(body, note.text, note.place_mm, note.height_mm)
-    _title_block(root, words, height)
+        pen.text(note.text, note.place_mm, note.height_mm)
     ET.indent(root)
     return ET.tostring(root, encoding="unicode", xml_declaration=True) + "\n"
 
 
-def _extent(drawing: Drawing) -> tuple[float, float, float, float]:
-    points = [flatten(c.loop, 1e-5) * 1e3 for c in drawing.contours]
-    everything = np.concatenate(points)
-    (low_x, low_y), (high_x, high_y) = everything.min(axis=0), everything.max(axis=0)
+def _places(drawing: Drawing) -> Iterator[PointMm]:
+    """Places between which everything lies. [mm of the part]"""
+    for contour in drawing.contours:
+        for corner in bounding_box_m(contour.loop):
+            yield float(corner[0]) * 1e3, float(corner[1]) * 1e3
+    for line in drawing.lines:
+        yield line.start_mm
+        yield line.end_mm
+    for note in drawing.notes:
+        x, y = note.place_mm
+        yield note.place_mm
+        yield x + note.width_mm / drawing.scale, y + note.height_mm / drawing.scale
     for measure in drawing.measures:
+        reach = LETTER_WIDTH * TEXT_MM * len(measure.text) + 3 * ARROW_MM
+        for _, (x, y) in extension_lines(measure):
+            yield x, y
+        # Text beside a dimension line, and before its start where there is no room on it.
+        x, y = measure.start_mm
+        before, beside = reach * measure.is_tight / drawing.scale, 2 * TEXT_MM / drawing.scale
         if measure.axis == "x":
-            low_y = min(low_y, measure.at_mm - 2)
+            yield x - before, measure.at_mm - beside
         else:
-            low_x = min(low_x, measure.at_mm - 5)
-    return float(low_x), float(low_y), float(high_x), float(high_y)
+            yield measure.at_mm - beside, y - before
 
 
-def _path(loop: Loop) -> str:
-    points = loop.vertices_m * 1e3
+class _Pen:
+    """Draws on an element, from millimetres of the part to millimetres of paper."""
+
+    def __init__(self, parent: ET.Element, scale: float) -> None:
+        self._parent = parent
+        self._scale = scale
+
+    def _at(self, place_mm: PointMm) -> tuple[float, float]:
+        return place_mm[0] * self._scale, -place_mm[1] * self._scale
+
+    def path(self, loop: Loop, layer: str) -> None:
+        style = {"fill": "none", **_STYLES[layer_kind(layer)]}
+        ET.SubElement(self._parent, "path", {"d": _path(loop, self._scale), **style})
+
+    def line(self, start: PointMm, end: PointMm, layer: str, more: dict[str, str]) -> None:
+        (x1, y1), (x2, y2) = self._at(start), self._at(end)
+        ends = {"x1": x1, "y1": y1, "x2": x2, "y2": y2}
+        style = _STYLES[layer_kind(layer)] | more
+        ET.SubElement(self._parent, "line", {k: f"{v:.4f}" for k, v in ends.items()} | style)
+
+    def text(self, text: str, place: PointMm, height: float, **more: str) -> None:
+        x, y = self._at(place)
+        attributes = {"x": f"{x:.3f}", "y": f"{y:.3f}", "font-size": f"{height * 1.35:.2f}"}
+        attributes |= _LETTERS | {name.replace("_", "-"): value for name, value in more.items()}
+        ET.SubElement(self._parent, "text", attributes).text = text
+
+    def measure(self, measure: Measure) -> None:
+        for start, end in extension_lines(measure):
+            self.line(start, end, "DIMENSION", {})
+        first, second = (end for _, end in extension_lines(measure))
+        axis = 0 if measure.axis == "x" else 1
+        # With arrows outside, the line goes on far enough to carry them and the text.
+        out = 2 * ARROW_MM / self._scale if measure.is_tight else 0.0
+        ends = [list(first), list(second)]
+        ends[0][axis] -= out
+        ends[1][axis] += out
+        self.line((ends[0][0], ends[0][1]), (ends[1][0], ends[1][1]), "DIMENSION", {})
+        for place, sense in ((first, 1), (second, -1)):
+            self._arrow(place, axis, -sense if measure.is_tight else sense)
+        lift = 0.7 / self._scale
+        place = [(first[0] + second[0]) / 2, (first[1] + second[1]) / 2]
+        place[1 - axis] += lift if axis == 0 else -lift
+        if measure.is_tight:
+            place[axis] = ends[0][axis]
+        x, y = self._at((place[0], place[1]))
+        turn = {} if axis == 0 else {"transform": f"rotate(-90 {x:.3f} {y:.3f})"}
+        anchor = "end" if measure.is_tight else "middle"
+        self.text(measure.text, (place[0], place[1]), TEXT_MM, text_anchor=anchor, **turn)
+
+    def _arrow(self, place: PointMm, axis: int, sense: int) -> None:
+        """Arrow head with its point here and its body in this sense of the axis."""
+        x, y = self._at(place)
+        along, half = ARROW_MM * sense, 0.16 * ARROW_MM
+        if axis == 0:
+            corners = [(x, y), (x + along, y - half), (x + along, y + half)]
+        else:
+            corners = [(x, y), (x - half, y - along), (x + half, y - along)]
+        points = " ".join(f"{a:.3f},{b:.3f}" for a, b in corners)
+        ET.SubElement(self._parent, "polygon", {"points": points, "fill": "#666666"})
+
+
+def _path(loop: Loop, scale: float) -> str:
+    points = loop.vertices_m * 1e3 * scale
     parts = [f"M {points[0][0]:.4f} {-points[0][1]:.4f}"]
     for start, end, bulge in zip(points, np.roll(points, -1, axis=0), loop.bulge, strict=True):
         if bulge == 0:
@@ -102,62 +177,3 @@ def _path(loop: Loop) -> str:
         large, sweep = int(abs(bulge) > 1), int(bulge < 0)
         parts.append(f"A {radius:.4f} {radius:.4f} 0 {large} {sweep} {end[0]:.4f} {-end[1]:.4f}")
     return " ".join([*parts, "Z"])
-
-
-def _line(
-    parent: ET.Element, start: tuple[float, float], end: tuple[float, float], layer: Layer
-) -> None:
-    ends = {"x1": start[0], "y1": -start[1], "x2": end[0], "y2": -end[1]}
-    ET.SubElement(parent, "line", {k: f"{v:.4f}" for k, v in ends.items()} | _STYLES[layer])
-
-
-def _measure(parent: ET.Element, measure: Measure) -> None:
-    (x1, y1), (x2, y2) = measure.start_mm, measure.end_mm
-    if measure.axis == "x":
-        first, second = (x1, measure.at_mm), (x2, measure.at_mm)
-        middle = ((x1 + x2) / 2, measure.at_mm + 0.8)
-    else:
-        first, second = (measure.at_mm, y1), (measure.at_mm, y2)
-        middle = (measure.at_mm - 0.8, (y1 + y2) / 2)
-    _line(parent, (x1, y1), first, "DIMENSION")
-    _line(parent, (x2, y2), second, "DIMENSION")
-    _line(parent, first, second, "DIMENSION")
-    for end in (first, second):
-        # Oblique ticks, as ISO 129-1 allows in place of arrows.
-        tick = 0.9
-        low, high = (end[0] - tick, end[1] - tick), (end[0] + tick, end[1] + tick)
-        _line(parent, low, high, "DIMENSION")
-    turn = "" if measure.axis == "x" else f"rotate(-90 {middle[0]:.3f} {-middle[1]:.3f})"
-    _text(parent, measure.text, middle, _TEXT_MM, anchor="middle", transform=turn)
-
-
-def _text(
-    parent: ET.Element,
-    text: str,
-    place: tuple[float, float],
-    height: float,
-    anchor: str = "start",
-    transform: str = "",
-) -> None:
-    attributes = {
-        "x": f"{place[0]:.3f}",
-        "y": f"{-place[1]:.3f}",
-        "font-size": f"{height:.2f}",
-        "text-anchor": anchor,
-        **_STYLES["NOTE"],
-    }
-    if transform:
-        attributes["transform"] = transform
-    ET.SubElement(parent, "text", attributes).text = text
-
-
-def _title_block(root: ET.Element, words: tuple[str, ...], height: float) -> None:
-    top = height - _MARGIN_MM - _LINE_MM * len(words)
-    bar = {"x1": f"{_MARGIN_MM}", "x2": f"{_MARGIN_MM + _BAR_MM}"}
-    level = {"y1": f"{top - 3:.3f}", "y2": f"{top - 3:.3f}"}
-    ET.SubElement(root, "line", bar | level | {"stroke": "#111111", "stroke-width": "0.6"})
-    place = (_MARGIN_MM + _BAR_MM + 1.5, -(top - 2))
-    _text(root, "10 mm: measure it on the print", place, _TEXT_MM)
-    for row, word in enumerate(words):
-        size = _TEXT_MM * (1.25 if row == 0 else 1.0)
-        _text(root, word, (_MARGIN_MM, -(top + 2 + _LINE_MM * row)), size)

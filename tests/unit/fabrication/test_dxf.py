@@ -18,7 +18,7 @@ from modewright.geometry.families.strip_reed import StripReed
 from modewright.geometry.features.holes import RoundHole, SlottedHole
 from modewright.geometry.features.tip_mass import TipMass
 from modewright.geometry.loop import Loop
-from modewright.geometry.measures import outline_area_m2
+from modewright.geometry.measures import centroid_m, outline_area_m2, signed_area_m2
 from modewright.geometry.support import Clamped
 
 HERE = pathlib.Path()
@@ -69,6 +69,10 @@ CASES = {
 }
 
 
+PLATE = Loop.polygon([[40e-3, -4e-3], [50e-3, -4e-3], [50e-3, 4e-3], [40e-3, 4e-3]])
+DISC = Loop(vertices_m=[[39e-3, 7e-3], [43e-3, 7e-3]], bulge=[1, 1])
+
+
 def drawn(blank, **more):
     return drawing_to_dxf(draw_blank(blank, title="a reed", facts=("a fact",), **more))
 
@@ -103,23 +107,45 @@ def test_arcs_stay_arcs():
         assert (arc.dxf.center.x, arc.dxf.center.y) == pytest.approx((55, 0), abs=1e-9)
 
 
-def test_units_layers_and_everything_that_is_fixed_to_the_sheet():
+def test_units_layers_and_everything_that_is_near_the_sheet():
     mass = TipMass(at="tip", diameter_m=4e-3, height_m=2e-3, mass_kg=2e-4, offset_m=(-5e-3, 0.0))
     blank = blank_of(StripReed(length_m=60e-3, width_m=10e-3), mass)
-    plate = Loop.polygon([[40e-3, -4e-3], [50e-3, -4e-3], [50e-3, 4e-3], [40e-3, 4e-3]])
-    document = ezdxf.read(io.StringIO(drawn(blank, plates=(("plate", plate),))))
+    document = ezdxf.read(
+        io.StringIO(drawn(blank, plates=(("plate 1", PLATE),), drivers=(("coil/2", DISC),)))
+    )
     assert document.header["$INSUNITS"] == 4  # millimetres, DXF reference, HEADER section
     assert document.audit().errors == []
     space = document.modelspace()
     layers = {e.dxf.layer for e in space}
-    assert layers == {"OUTLINE", "CLAMP", "MASS", "PICKUP", "DIMENSION", "NOTE"}
+    assert layers == {
+        "OUTLINE", "CLAMP", "HATCH", "MASS", "ELECTRODE_plate_1", "DRIVER_coil_2", "DIMENSION",
+        "NOTE",
+    }  # fmt: skip
+    for layer in layers - {"OUTLINE"}:
+        assert document.layers.get(layer).description.startswith("not cut")
+    assert document.layers.get("OUTLINE").description == "cut"
+    # The layer that is cut holds closed curves and nothing else.
+    outline = space.query('*[layer=="OUTLINE"]')
+    assert {(e.dxftype(), e.closed) for e in outline} == {("LWPOLYLINE", True)}
     (circle,) = space.query('*[layer=="MASS"]')
     assert drawn_area_mm2(circle) == pytest.approx(math.pi * 4, rel=1e-5)
     (held,) = space.query('*[layer=="CLAMP"]')
     ends = sorted((round(p.x, 9), round(p.y, 9)) for p in (held.dxf.start, held.dxf.end))
     assert ends == [(0, -5), (0, 5)]
     words = {e.dxf.text for e in space.query("TEXT")}
-    assert {"a reed", "a fact", "thickness 1 mm", "plate", "mass 0.2 g (top)"} <= words
+    assert {"a reed", "a fact", "thickness 1 mm", "plate 1", "mass 1", "coil/2"} <= words
+
+
+def test_plates_drivers_and_jaws_come_back_with_the_drawing(tmp_path):
+    blank = blank_from_sketch(FORK.sketch(HERE), (), Clamped(jaw_depth_m=5e-3), 1e-3)
+    text = drawn(blank, plates=(("plate", PLATE),), drivers=(("magnet", DISC),))
+    (tmp_path / "outline.dxf").write_text(text, encoding="utf-8")
+    sketch = DrawnOutline(file="outline.dxf").sketch(tmp_path)
+    assert [area.name for area in sketch.plates] == ["ELECTRODE_plate"]
+    assert abs(signed_area_m2(sketch.plates[0].loop)) == pytest.approx(80e-6)
+    assert [area.name for area in sketch.driver_areas] == ["DRIVER_magnet"]
+    assert centroid_m(sketch.driver_areas[0].loop) == pytest.approx([41e-3, 7e-3])
+    assert len(sketch.root_areas) == 1
 
 
 def test_dimensions_say_what_they_measure():
@@ -128,5 +154,7 @@ def test_dimensions_say_what_they_measure():
     for dimension in space.query("DIMENSION"):
         assert float(dimension.dxf.text) == pytest.approx(dimension.get_measurement(), abs=6e-4)
         texts.add(dimension.dxf.text)
-    # Overall length and width, and the tips of the two shorter arms.
-    assert {"68.500", "22.500", "64.500", "61.000"} <= texts
+    # Overall length and width, the tips of the two shorter arms, and the roots of the slots.
+    assert {"68.500", "22.500", "64.500", "61.000", "23.000"} <= texts
+    # Sides of the arms from the lower side on: 6, then a slot of 1.5, an arm of 7, a slot of 2.
+    assert {"6.000", "7.500", "14.500", "16.500"} <= texts
