@@ -58,6 +58,7 @@ def _parts(blank: Blank) -> tuple[object, ...]:
     return (
         len(blank.outline.holes),
         [pocket.side for pocket in blank.pockets],
+        None if blank.relief is None else len(blank.relief.kinks_m),
         [mass.side for mass in blank.masses],
         None
         if hold is None

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.geometry.flatten import flatten_alike
+from modewright.geometry.measures import bounding_box_m
 from modewright.modes.regions import footprint_polygon
 
 if TYPE_CHECKING:
@@ -102,6 +103,11 @@ def _curves(blank: Blank, changes: Sequence[BodyChange], sagitta_m: float) -> It
     for number in range(len(blank.masses)):
         prints = [footprint_polygon(b.masses[number]) for b in _all(blank, changes)]
         yield _curve(prints, changes, is_closed=True, is_metal=False)
+    for number in range(0 if blank.relief is None else len(blank.relief.kinks_m)):
+        yield _curve(
+            [_kink_line(b, number) for b in _all(blank, changes)],
+            changes, is_closed=False, is_metal=False,
+        )  # fmt: skip
     if blank.hold is None:
         return
     holds = [b.hold for b in _all(blank, changes) if b.hold is not None]
@@ -115,6 +121,15 @@ def _curves(blank: Blank, changes: Sequence[BodyChange], sagitta_m: float) -> It
 def _all(blank: Blank, changes: Sequence[BodyChange]) -> list[Blank]:
     """The blank itself, then below and above by turns."""
     return [blank, *(b for change in changes for b in (change.lower, change.upper))]
+
+
+def _kink_line(blank: Blank, number: int) -> NDArray[np.float64]:
+    """Line across the body at which a face has a kink."""
+    if blank.relief is None:
+        raise ValueError("blank: expected one with a relief")
+    low, high = bounding_box_m(blank.outline.outer)
+    x = blank.relief.kinks_m[number]
+    return np.array([[x, low[1]], [x, high[1]]])
 
 
 def _outline(blank: Blank) -> tuple[Loop, ...]:

@@ -25,9 +25,10 @@ import numpy as np
 
 from modewright.modes.body_rate import body_rates
 from modewright.modes.mode_forms import pair_form, rate_of_form
+from modewright.modes.varying_rate import matrix_rates
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -72,13 +73,31 @@ def frequency_derivatives(
     Exact for the given mesh and order. What it differs from the derivative of the true body is of
     the order of the error of the frequency itself.
     """
-    rates = body_rates(solution, changes)
     freq_hz = np.sqrt(solution.omega2) / (2 * np.pi)
     slopes = np.zeros((len(solution.omega2), len(changes)))
+    matrices_of = _cluster_matrices(solution, changes)
     for members in clusters(freq_hz, near_cents):
-        matrices = cluster_matrices(solution, members, rates)
+        matrices = matrices_of(members)
         slopes[members] = np.linalg.eigvalsh(matrices).T
     return slopes / (8 * np.pi**2 * freq_hz[:, None])
+
+
+def _cluster_matrices(
+    solution: Solution, changes: Sequence[BodyChange]
+) -> Callable[[NDArray[np.int64]], NDArray[np.float64]]:
+    """What gives the small matrices of a cluster, (parameters, members, members)."""
+    if solution.system.faces is None:
+        rates = body_rates(solution, changes)
+        return lambda members: cluster_matrices(solution, members, rates)
+    matrices = matrix_rates(solution, changes)
+    fields = solution.shapes.reshape(-1, solution.shapes.shape[-1])
+
+    def projected(members: NDArray[np.int64]) -> NDArray[np.float64]:
+        eigenvalue = float(solution.omega2[members].mean())
+        some = fields[:, members]
+        return np.array([some.T @ rate.applied(some, eigenvalue) for rate in matrices])
+
+    return projected
 
 
 def clusters(freq_hz: NDArray[np.float64], near_cents: float) -> list[NDArray[np.int64]]:

@@ -23,13 +23,18 @@ class Faces:
     ----------
     bottom_m, top_m : float arrays, shape (nodes,)
         Heights of the lower and the upper face. [m]
+    tilting : tuple of int
+        Which of the two (0 lower, 1 upper) are not level everywhere.
     """
 
     bottom_m: NDArray[np.float64]
     top_m: NDArray[np.float64]
+    tilting: tuple[int, ...]
 
 
 def faces_at_nodes(space: PlaneSpace, relief: Relief, thickness_m: float) -> Faces:
     """Faces of stock of this thickness after the relief is cut. [m]"""
     bottom_m, top_m = relief.faces_m(space.nodes_m[:, 0], thickness_m)
-    return Faces(bottom_m=bottom_m, top_m=top_m)
+    sides = {curve.side for curve in relief.curves}
+    tilting = tuple(face for face, side in enumerate(("bottom", "top")) if side in sides)
+    return Faces(bottom_m=bottom_m, top_m=top_m, tilting=tilting)

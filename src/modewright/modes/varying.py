@@ -20,7 +20,7 @@ from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -48,7 +48,7 @@ __all__ = ["Slope", "assemble_varying", "column_functions", "plane_points", "slo
 
 # Points beyond those that parallel faces need: tilt and thickness are polynomials and quotients.
 _MORE_POINTS = 2
-_PLANE = ("x", "y", "1")
+_Kind: TypeAlias = tuple[str, str, tuple[int, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,7 +96,7 @@ def assemble_varying(
     weights, functions = column_functions(column)
     grams = np.einsum("z,kza,lzb->klab", weights, functions, functions, optimize=True)
     products, blocks = _stiffness(space, slopes, volume, grams, material)
-    mass = _plane_products(space, volume[None], [("1", "1")])
+    mass = _plane_products(space, {(): volume}, [("1", "1", ())])
     block = np.zeros((1, 3, column.function_count, 3, column.function_count))
     for component in range(3):
         block[0, component, :, component] = material.density_kg_per_m3 * grams[0, 0]
@@ -167,12 +167,11 @@ def slopes_of_body(
         Slope(direction=1, plane="y", weight=one, column=0),
         Slope(direction=2, plane="1", weight=stretch, column=1),
     ]
-    for face, tilt in enumerate(tilts):
-        if np.any(tilt != 0):
-            slopes += [
-                Slope(direction=d, plane="1", weight=-tilt[d] * stretch, column=2 + face)
-                for d in range(2)
-            ]
+    for face in faces.tilting:
+        slopes += [
+            Slope(direction=d, plane="1", weight=-tilts[face, d] * stretch, column=2 + face)
+            for d in range(2)
+        ]
     return 1 / stretch, slopes
 
 
@@ -191,27 +190,26 @@ def _stiffness(
     """
     lame, shear = material.first_lame_pa, material.shear_modulus_pa
     functions = grams.shape[-1]
-    kinds: dict[tuple[str, str, frozenset[int]], int] = {}
-    weights: list[NDArray[np.float64]] = []
+    kinds: dict[_Kind, int] = {}
+    weights: dict[tuple[int, ...], NDArray[np.float64]] = {}
     blocks: list[NDArray[np.float64]] = []
     for k, first in enumerate(slopes):
         for m, second in enumerate(slopes):
             # Slopes of the plane have no weight of their own: kinds differ by the others only.
-            own = frozenset(i for i in (k, m) if slopes[i].plane == "1")
-            key = (first.plane, second.plane, own)
-            if key not in kinds:
-                kinds[key] = len(kinds)
-                weights.append(volume * first.weight * second.weight)
+            own = tuple(sorted(i for i in (k, m) if slopes[i].plane == "1"))
+            kind = (first.plane, second.plane, own)
+            if kind not in kinds:
+                kinds[kind] = len(kinds)
+                weights[own] = volume * first.weight * second.weight
                 blocks.append(np.zeros((3, functions, 3, functions)))
-            block, gram = blocks[kinds[key]], grams[first.column, second.column]
+            block, gram = blocks[kinds[kind]], grams[first.column, second.column]
             p, q = first.direction, second.direction
             block[p, :, q] += lame * gram
             block[q, :, p] += shear * gram
             if p == q:
                 for component in range(3):
                     block[component, :, component] += shear * gram
-    pairs = [(first, second) for first, second, _ in kinds]
-    return _plane_products(space, np.stack(weights), pairs), np.stack(blocks)
+    return _plane_products(space, weights, list(kinds)), np.stack(blocks)
 
 
 def plane_points(space: PlaneSpace) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -220,15 +218,17 @@ def plane_points(space: PlaneSpace) -> tuple[NDArray[np.float64], NDArray[np.flo
 
 
 def _plane_products(
-    space: PlaneSpace, weights: NDArray[np.float64], pairs: list[tuple[str, str]]
+    space: PlaneSpace, weights: dict[tuple[int, ...], NDArray[np.float64]], kinds: list[_Kind]
 ) -> NDArray[np.float64]:
     """Weighted integrals over each triangle of products of plane functions and their slopes.
 
     Parameters
     ----------
-    weights : float array, shape (kinds, triangles, points)
-    pairs : list of (str, str)
-        What is multiplied: "x" and "y" for slopes, "1" for the functions themselves.
+    space : PlaneSpace
+    weights : dict of float arrays, shape (triangles, points)
+    kinds : list of (str, str, tuple)
+        What is multiplied, "x" and "y" for slopes, "1" for the functions themselves, and the name
+        of the weight.
 
     Returns
     -------
@@ -237,16 +237,24 @@ def _plane_products(
     places, shares = plane_points(space)
     values, slopes = basis_values(space.order, places)
     area, to_local = triangle_factors(space.corners_m)
-    n = values.shape[1]
-    # Function and slopes by the two barycentric coordinates: what the three plane factors are
-    # made of.
-    local = np.stack([values, slopes[:, :, 0], slopes[:, :, 1]])
-    table = np.einsum("p,apn,bpm->pabnm", shares, local, local).reshape(len(shares), -1)
-    make = np.zeros((len(area), 3, 3))
-    make[:, 0, 1:], make[:, 1, 1:], make[:, 2, 0] = to_local[:, :, 0], to_local[:, :, 1], 1.0
-    found = np.empty((len(area), len(pairs), n, n))
-    for kind, (weight, (first, second)) in enumerate(zip(weights, pairs, strict=True)):
-        sums = (weight @ table).reshape(len(area), 3, 3, n, n)
-        left, right = make[:, _PLANE.index(first)], make[:, _PLANE.index(second)]
-        found[:, kind] = np.einsum("t,ta,tb,tabnm->tnm", area, left, right, sums, optimize=True)
+    count, n = len(area), values.shape[1]
+    # By no coordinate, for the function itself, or by the two barycentric ones.
+    local = {True: values[None], False: np.moveaxis(slopes, -1, 0)}
+    tables = {
+        (left, right): np.einsum("p,apn,bpm->pabnm", shares, local[left], local[right])
+        for left in local
+        for right in local
+    }
+    turn = {"1": np.ones((count, 1)), "x": to_local[:, :, 0], "y": to_local[:, :, 1]}
+    sums: dict[tuple[bool, bool, tuple[int, ...]], NDArray[np.float64]] = {}
+    found = np.empty((count, len(kinds), n, n))
+    for place, (first, second, name) in enumerate(kinds):
+        group = (first == "1", second == "1", name)
+        if group not in sums:
+            table = tables[group[:2]]
+            flat = table.reshape(len(shares), -1)
+            sums[group] = (weights[name] @ flat).reshape(count, *table.shape[1:])
+        both = np.einsum("t,ta,tb->tab", area, turn[first], turn[second]).reshape(count, 1, -1)
+        parts = sums[group].reshape(count, both.shape[2], n * n)
+        found[:, place] = (both @ parts).reshape(count, n, n)
     return found
