@@ -18,6 +18,7 @@ __all__ = [
     "DesignError",
     "GeometryError",
     "LoopError",
+    "ModeProblemsError",
     "ModewrightError",
     "Problem",
     "Remark",
@@ -153,6 +154,20 @@ class TransducerError(ModewrightError):
 
 class LoopError(ModewrightError):
     """A loop is unstable, hopeless or badly specified."""
+
+
+class ModeProblemsError(LoopError):
+    """A design or a score asks for modes that are not there; carries every fault found.
+
+    Parameters
+    ----------
+    problems : sequence of Problem
+        At least one; what each is about is a key of the file.
+    """
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
 class ScoreError(ModewrightError):

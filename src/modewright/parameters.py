@@ -27,6 +27,7 @@ __all__ = [
     "choice",
     "count",
     "flag",
+    "mode",
     "point",
     "points",
     "quantities",
@@ -46,6 +47,7 @@ Kind = Literal[
     "text",
     "texts",
     "choice",
+    "mode",
     "point",
     "points",
     "section",
@@ -211,6 +213,11 @@ def count(
 def flag(doc: str, *, default: bool = _REQUIRED) -> Any:
     """Field holding true or false."""
     return _field(FieldSpec(kind="flag", doc=doc), default)
+
+
+def mode(doc: str, *, default: int | str = _REQUIRED, at_least: int = 1) -> Any:
+    """Field holding a mode: its number, 1 being the lowest, or its label, such as ``torsion 1``."""
+    return _field(FieldSpec(kind="mode", doc=doc, at_least=at_least), default)
 
 
 def text(doc: str, *, default: str = _REQUIRED) -> Any:

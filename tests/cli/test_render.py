@@ -90,9 +90,12 @@ def test_example_score_and_both_kinds_of_file(example, tmp_path, call):
 @pytest.mark.parametrize(
     ("score", "part"),
     [
-        ("", "got an empty file"),
+        ("", "expected a score written as text (TOML, UTF-8), got an empty file.\n"),
         ('length = "1 s"\nspeed = 3\n', ":2: speed: "),
-        ('length = "1 s"\n[[holds]]\nmode = 6\nat = "0 s"\n', "expected treated modes (1, 2, 3"),
+        (
+            'length = "1 s"\n[[holds]]\nmode = 6\nat = "0 s"\n',
+            ':3: holds[1].mode: expected a treated mode (1 "',
+        ),
         ('length = "1 s"\n[[holds]]\nmode = 1\nat = "2 s"\nuntil = "1 s"\n', "later than 2 s"),
         ('length = "2 h"\n', "length: expected"),
         ("length = \x00", "score.toml"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
+from modewright.chain.mode_numbers import numbered_loop
 from modewright.errors import LoopError
 from modewright.loop.close import ClosedLoop, close_loop
 from modewright.loop.plant import build_plant
@@ -47,6 +48,8 @@ def analyse_loop(design: Design, body: Body, hearing: Hearing) -> ClosedLoop:
     ------
     LoopError
         If there is no pickup or driver, or the loop cannot be designed.
+    ModeProblemsError
+        If it treats modes that are not there.
     """
     plant = build_plant(
         hearing.operating_point.basis,
@@ -56,7 +59,7 @@ def analyse_loop(design: Design, body: Body, hearing: Hearing) -> ClosedLoop:
         body.reference.point_m,
         hearing.touch_level_m,
     )
-    return close_loop(plant, design.loop)
+    return close_loop(plant, numbered_loop(design.loop, plant.labels))
 
 
 def signal_path(design: Design, hearing: Hearing) -> tuple[PathRow, ...]:

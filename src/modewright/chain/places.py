@@ -13,6 +13,7 @@ from modewright.errors import (
     BodyError,
     DesignError,
     GeometryError,
+    ModeProblemsError,
     Problem,
     Remark,
     TransducerError,
@@ -55,10 +56,13 @@ class PlacedDesign:
         Pickups and drivers that name a place of a drawing stand there.
     blank : Blank
         With the masses that drivers add to it.
+    remarks : tuple of Remark
+        What the reader of the design should know of its drawing.
     """
 
     design: Design
     blank: Blank
+    remarks: tuple[Remark, ...] = ()
 
 
 def check_places(loaded: LoadedDesign) -> PlacedDesign:
@@ -78,15 +82,16 @@ def check_places(loaded: LoadedDesign) -> PlacedDesign:
         With every part that does not fit, its file and line.
     """
     with located_faults(loaded):
-        return place_design(loaded.design, loaded.folder)
+        placed = place_design(loaded.design, loaded.folder)
+    return replace(placed, remarks=tuple(loaded.located(remark) for remark in placed.remarks))
 
 
 @contextmanager
 def located_faults(loaded: LoadedDesign) -> Generator[None]:
-    """Give faults of the body that come up inside their file and line."""
+    """Give faults of the body or of addressed modes that come up inside their file and line."""
     try:
         yield
-    except BodyError as error:
+    except (BodyError, ModeProblemsError) as error:
         problems = [loaded.located(problem) for problem in error.problems]
         raise DesignError(sorted(problems, key=lambda problem: problem.line)) from error
 
@@ -135,6 +140,7 @@ def place_design(design: Design, folder: Path) -> PlacedDesign:
     return PlacedDesign(
         design=replace(design, pickups=pickups, drivers=drivers),
         blank=blank.with_masses(attached_masses(drivers)),
+        remarks=tuple(Remark(key="resonator.file", text=note) for note in sketch.notes),
     )
 
 

@@ -35,7 +35,11 @@ def dossier(design: Path, output: Path, accuracy: Accuracy) -> None:
         click.echo(f"warning: {warning}", err=True)
     for sentence in done.findings:
         click.echo(sentence)
-    click.echo(
-        "The loop is stable." if done.is_stable else "The loop is UNSTABLE; see the dossier."
-    )
+    if done.missing:
+        lacks = " and ".join(f"no {part}" for part in done.missing)
+        click.echo(f"The design has {lacks}; the dossier says what to add.")
+    if done.is_stable is not None:
+        click.echo(
+            "The loop is stable." if done.is_stable else "The loop is UNSTABLE; see the dossier."
+        )
     click.echo(f"Dossier: {done.index}")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from modewright.cli.tables import print_table, shown_progress
-from modewright.workflows.analysis import report_modes
+from modewright.workflows.analysis import modes_tables, report_modes
 
 if TYPE_CHECKING:
     from modewright.workflows.analysis import Accuracy
@@ -40,35 +40,8 @@ def modes(design: Path, count: int, accuracy: Accuracy, as_json: bool) -> None:
 
 
 def _print(found: dict[str, Any]) -> None:
-    place = found["reference_point"]["name"]
-    columns = (
-        "mode", "Hz", "± cents", "note", "cents", "air cents", "ratio", "Q", "T60 s", "mass g",
-        "kind",
-    )  # fmt: skip
-    rows = [
-        (
-            str(m["number"]),
-            f"{m['freq_hz']:.2f}",
-            f"{m['cents_error_estimate']:.1f}",
-            m["note"],
-            f"{m['note_cents']:+.1f}",
-            f"{m['air_cents']:+z.1f}",
-            f"{m['ratio']:.3f}",
-            f"{m['q']:.0f}",
-            f"{m['t60_s']:.2f}",
-            f"{m['modal_mass_kg'] * 1e3:.3g}" if m["modal_mass_kg"] is not None else "−",
-            m["label"],
-        )
-        for m in found["modes"]
-    ]
-    title = f"{found['name']}: modes in vacuum ({found['method']}), modal mass at {place}"
-    print_table(title, columns, rows)
-    names = list(found["modes"][0]["loss_shares"])
-    shares = [
-        (str(m["number"]), *(f"{100 * m['loss_shares'][n]:.1f}" for n in names))
-        for m in found["modes"]
-    ]
-    print_table("Share of each loss in %", ("mode", *names), shares)
+    for table in modes_tables(found):
+        print_table(table)
     if found["wanted"] is not None:
         wanted = found["wanted"]
         click.echo(

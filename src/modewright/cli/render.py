@@ -12,6 +12,7 @@ from modewright.workflows.render import render_score
 
 if TYPE_CHECKING:
     from modewright.workflows.analysis import Accuracy
+    from modewright.workflows.render import Rendered
 
 __all__ = ["render"]
 
@@ -50,7 +51,7 @@ def render(
             design, score, output, depth=depth, accuracy=accuracy, progress=progress
         )
     click.echo(
-        f"{done.path}: {done.length_s:.2f} s, full scale = {done.full_scale_v:.4g} V peak"
+        f"{done.path}: {done.length_s:.2f} s, full scale = {_full_scale(done)}"
         + (f", lowered by {done.lowered_db:.1f} dB" if done.lowered_db > 0 else "")
     )
     if done.limited_share > 0:
@@ -62,6 +63,15 @@ def render(
             f"The sheet may have touched a plate or pole for {_share(done.contact_share)} of the "
             "time; contact is not simulated. Lower the force or the levels."
         )
+
+
+def _full_scale(done: Rendered) -> str:
+    if done.unit == "V":
+        return f"{done.full_scale:.4g} V peak"
+    return (
+        f"{done.full_scale * 1e3:.4g} mm peak: no pickup listens, so the sound is the motion of "
+        "the reference point"
+    )
 
 
 def _share(value: float) -> str:

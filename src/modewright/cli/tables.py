@@ -10,7 +10,9 @@ from rich.console import Console
 from rich.table import Table
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Generator, Sequence
+    from collections.abc import Callable, Generator
+
+    from modewright.workflows.analysis import TextTable
 
 __all__ = ["print_table", "shown_progress"]
 
@@ -23,16 +25,16 @@ def _console() -> Console:
     return Console(width=width, highlight=False, soft_wrap=False)
 
 
-def print_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+def print_table(shown: TextTable) -> None:
     """Print a table; numbers stand on the right, words on the left."""
     table = Table(box=None, pad_edge=False)
-    for index, column in enumerate(columns):
-        is_number = all(_looks_numeric(row[index]) for row in rows) if rows else False
+    for index, column in enumerate(shown.columns):
+        is_number = bool(shown.rows) and all(_looks_numeric(row[index]) for row in shown.rows)
         table.add_column(column, justify="right" if is_number else "left", no_wrap=True)
-    for row in rows:
+    for row in shown.rows:
         table.add_row(*row)
     console = _console()
-    console.print(title, style="bold", soft_wrap=True)
+    console.print(shown.title, style="bold", soft_wrap=True)
     console.print(table)
     console.print()
 

@@ -67,7 +67,7 @@ class Place:
         return Problem(
             file=self.source.file,
             line=self.source.lines.of(self.path),
-            what=shortened(path_text(self.path), _MAX_MESSAGE) or "design",
+            what=shortened(path_text(self.path), _MAX_MESSAGE) or self.source.what,
             expected=expected,
             got=shortened(got, _MAX_MESSAGE),
             hint=shortened(hint, _MAX_MESSAGE),

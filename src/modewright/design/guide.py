@@ -94,6 +94,7 @@ def _meaning(spec: FieldSpec) -> str:
         "points": " A list of places.",
         "flag": " `true` or `false`.",
         "count": " A whole number.",
+        "mode": " A whole number, or a label in quotes.",
     }.get(spec.kind, "")
     return f"{_sentence(spec.doc)}{shape}{words}"
 

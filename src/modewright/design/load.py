@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import pathlib
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from modewright.design.hash import content_hash
 from modewright.design.lines import path_of
 from modewright.design.read import read_design
 from modewright.design.schema import Design
 from modewright.design.source import parse_source, read_bytes
-from modewright.errors import DesignError, Remark
+from modewright.errors import DesignError, Problem, Remark
 
 if TYPE_CHECKING:
     from modewright.design.lines import LineMap, Path
-    from modewright.errors import Problem
+
+FoundT = TypeVar("FoundT", bound=Problem | Remark)
 
 __all__ = ["LoadedDesign", "load_design", "located", "parse_design"]
 
@@ -52,12 +53,12 @@ class LoadedDesign:
         """Keys that stood in the file."""
         return frozenset(self.lines.lines)
 
-    def located(self, found: Problem | Remark) -> Problem | Remark:
+    def located(self, found: FoundT) -> FoundT:
         """What was found later about a key of this design, with its file and line."""
         return located(found, self.file, self.lines)
 
 
-def located(found: Problem | Remark, file: str, lines: LineMap) -> Problem | Remark:
+def located(found: FoundT, file: str, lines: LineMap) -> FoundT:
     """What was found about a key of a file, with the file and its line.
 
     Parameters

@@ -34,7 +34,7 @@ _MAX_REPAIRS = 50
 _LONG_KEY = re.compile(r"""(?<![\w"'-])(?:[\w"'-]+[ \t]*\.[ \t]*){32}""")
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _PLAIN_VALUE = re.compile(r"""^\s*([A-Za-z0-9_-]+)\s*=\s*([^\s\[{"'#][^#]*?|)\s*(?:#.*)?$""")
-_NUMBER_WITH_UNIT = re.compile(r"^[+-]?\d[\d.]*(?:[eE][+-]?\d+)?\s*[A-Za-z%µμ°Ω/*. ^0-9-]+$")
+_NUMBER_WITH_UNIT = re.compile(r"^[+-]?\d[\d.,]*(?:[eE][+-]?\d+)?\s*[A-Za-z%µμ°Ω/*. ^0-9-]+$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +47,8 @@ class Source:
         Path as the user gave it; empty if the text came from no file.
     folder : path
         Folder from which file names in the design are counted.
+    what : str
+        What the file is called in messages: a design, or a score.
     values : dict
         Tables and values as TOML defines them.
     lines : LineMap
@@ -61,6 +63,7 @@ class Source:
     folder: pathlib.Path
     values: TomlTable
     lines: LineMap
+    what: str = "design"
     problems: tuple[Problem, ...] = ()
     unreadable: frozenset[int] = frozenset()
 
@@ -121,7 +124,9 @@ def _file_problem(file: str, expected: str, got: str, hint: str = "") -> Problem
     return Problem(file=file, what="file", expected=expected, got=got, hint=hint)
 
 
-def parse_source(content: bytes, file: str = "", folder: pathlib.Path = HERE) -> Source:
+def parse_source(
+    content: bytes, file: str = "", folder: pathlib.Path = HERE, *, what: str = "design"
+) -> Source:
     """Read TOML, keeping every line number and stepping over values that cannot be read.
 
     Parameters
@@ -132,6 +137,8 @@ def parse_source(content: bytes, file: str = "", folder: pathlib.Path = HERE) ->
         Its path, for the messages.
     folder : path
         Folder from which file names in the design are counted.
+    what : str
+        What the file is called in messages: a design, or a score.
 
     Returns
     -------
@@ -142,7 +149,7 @@ def parse_source(content: bytes, file: str = "", folder: pathlib.Path = HERE) ->
     DesignError
         If the notation is damaged so that the rest cannot be understood.
     """
-    text = _decoded(content, file)
+    text = _decoded(content, file, what)
     problems: list[Problem] = []
     unreadable: set[int] = set()
     while True:
@@ -165,6 +172,7 @@ def parse_source(content: bytes, file: str = "", folder: pathlib.Path = HERE) ->
     return Source(
         file=file,
         folder=folder,
+        what=what,
         values=values,
         lines=map_lines(text),
         problems=tuple(problems),
@@ -172,14 +180,14 @@ def parse_source(content: bytes, file: str = "", folder: pathlib.Path = HERE) ->
     )
 
 
-def _decoded(content: bytes, file: str) -> str:
-    expected = "a design written as text (TOML, UTF-8)"
+def _decoded(content: bytes, file: str, what: str) -> str:
+    expected = f"a {what} written as text (TOML, UTF-8)"
     if len(content) > MAX_BYTES:
         raise DesignError(
             [_file_problem(file, f"at most {MAX_BYTES} bytes", f"{len(content)} bytes")]
         )
     if not content.strip():
-        hint = "Start one with: modewright new PATH"
+        hint = "Start one with: modewright new PATH" if what == "design" else ""
         raise DesignError([_file_problem(file, expected, "an empty file", hint)])
     try:
         text = content.decode("utf-8-sig")
@@ -227,7 +235,7 @@ def _advice(reason: str, written: str) -> tuple[str, str]:
     if not value:
         return "a value after the equals sign", ""
     if _NUMBER_WITH_UNIT.match(value):
-        return "a quantity in quotes", f'Write {key} = "{value}".'
+        return "a quantity in quotes", f'Write {key} = "{value.replace(",", ".")}".'
     if re.fullmatch(r"[A-Za-z][\w .-]*", value):
         return "text in quotes", f'Write {key} = "{value}".'
     return "TOML notation", ""

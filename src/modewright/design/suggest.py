@@ -14,11 +14,19 @@ if TYPE_CHECKING:
 
     from modewright.parameters import FieldSpec
 
-__all__ = ["did_you_mean", "implausibility_factor", "listed", "near_miss", "other_unit"]
+__all__ = [
+    "did_you_mean",
+    "implausibility_factor",
+    "listed",
+    "near_miss",
+    "other_unit",
+    "with_point",
+]
 
 _NUMBER_AND_UNIT = re.compile(
     r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S(?:.*\S)?)?\s*$"
 )
+_DECIMAL_COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?:[eE][+-]?\d+)?(?:\s*[^\d\s,].*)?$")
 _PREFIXES = ("n", "u", "m", "c", "", "k", "M", "G")
 _LONGEST_WORD = 60
 
@@ -119,6 +127,17 @@ def other_unit(written: str, spec: FieldSpec) -> str:
         if candidate != unit and _is_plausible(text, spec, spec.plausible):
             return text
     return ""
+
+
+def with_point(written: str) -> str:
+    """Same quantity with a decimal point where it has a comma; empty if that is not its fault.
+
+    Examples
+    --------
+    >>> with_point("1,5 mm"), with_point("1.5 mm")
+    ('1.5 mm', '')
+    """
+    return written.strip().replace(",", ".") if _DECIMAL_COMMA.match(written) else ""
 
 
 def _is_plausible(text: str, spec: FieldSpec, plausible: tuple[float, float]) -> bool:

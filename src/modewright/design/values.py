@@ -12,6 +12,7 @@ from modewright.design.suggest import (
     listed,
     other_unit,
     range_text,
+    with_point,
 )
 from modewright.units import UnitError, format_quantity, parse_quantity
 
@@ -68,10 +69,17 @@ def _quantity(value: Toml, spec: FieldSpec, at: Place) -> float | _Unreadable:
     try:
         number = parse_quantity(written, spec.unit)
     except UnitError as error:
-        hint = _unit_hint(written, spec) or _sharper(error.hint, written, spec)
+        hint = (
+            _point_hint(written) or _unit_hint(written, spec) or _sharper(error.hint, written, spec)
+        )
         at.fault(_wanted(spec), shown_value(value), hint)
         return UNREADABLE
     return number if _is_within(number, written, spec, at) else UNREADABLE
+
+
+def _point_hint(written: str) -> str:
+    pointed = with_point(written)
+    return f'Decimals follow a point: did you mean "{pointed}"?' if pointed else ""
 
 
 def _sharper(hint: str, written: str, spec: FieldSpec) -> str:
@@ -149,7 +157,7 @@ def broken_limit(number: float, spec: FieldSpec) -> str:
 
 def limit_text(limit: float, spec: FieldSpec) -> str:
     """Write a limit of a field the way its values are written."""
-    if spec.kind == "count":
+    if spec.kind in ("count", "mode"):
         return f"{limit:g}"
     return format_quantity(limit, spec.unit, show=spec.show, digits=6)
 
@@ -192,6 +200,19 @@ def _count(value: Toml, spec: FieldSpec, at: Place) -> int | _Unreadable:
     broken = broken_limit(value, spec)
     if broken:
         at.fault(broken, shown_value(value))
+        return UNREADABLE
+    return value
+
+
+def _mode(value: Toml, spec: FieldSpec, at: Place) -> int | str | _Unreadable:
+    if not isinstance(value, str):
+        if isinstance(value, int) and not isinstance(value, bool):
+            return _count(value, spec, at)
+        at.fault("a mode: its number, or its label in quotes", shown_value(value))
+        return UNREADABLE
+    if not value.strip() or value.strip().isdecimal():
+        hint = f"Write {int(value)} without quotes." if value.strip() else ""
+        at.fault("the label of a mode in quotes, or its number", shown_value(value), hint)
         return UNREADABLE
     return value
 
@@ -241,6 +262,7 @@ _READERS: dict[str, Callable[[Toml, FieldSpec, Place], object]] = {
     "text": _text,
     "texts": _texts,
     "choice": _choice,
+    "mode": _mode,
     "point": _point,
     "points": _points,
 }

@@ -196,6 +196,8 @@ def value_text(value: Any, spec: FieldSpec) -> str:  # noqa: ANN401 (any field)
             return "true" if value else "false"
         case "count":
             return str(value)
+        case "mode":
+            return str(value) if isinstance(value, int) else _quoted(value)
         case "sections":
             return "[]"
         case _:

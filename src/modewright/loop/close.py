@@ -133,7 +133,7 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
 def _observed_modes(
     plant: Plant, controls: tuple[ModeControl, ...], modelled: int
 ) -> NDArray[np.int64]:
-    treated = [control.mode - 1 for control in controls]
+    treated = [control.number - 1 for control in controls]
     missing = [index + 1 for index in treated if index >= plant.mode_count]
     if missing:
         raise LoopError(

@@ -81,13 +81,13 @@ def missed_decays(plant: Plant, controls: tuple[ModeControl, ...], case: LoopCas
         return []
     found: list[str] = []
     for control in controls:
-        index = control.mode - 1
+        index = control.number - 1
         alone_s = DECAY_60_DB / float(plant.decay_rate_per_s[index])
         wanted_s = min(control.decay_s, alone_s)
         comes_s = DECAY_60_DB / float(case.poles.decay_rate_per_s[index])
         if abs(comes_s / wanted_s - 1) > _MISSED_SHARE:
             found.append(
-                f"Missed decay: mode {control.mode} ({plant.labels[index]}) is to decay in "
+                f"Missed decay: mode {control.number} ({plant.labels[index]}) is to decay in "
                 f"{wanted_s:.3g} s, but with everything damped it takes {comes_s:.3g} s; observer "
                 "bandwidth and delay limit it."
             )

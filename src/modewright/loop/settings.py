@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from modewright.parameters import Fault, choice, count, quantity, sections, text
+from modewright.modes.address import known_number
+from modewright.parameters import Fault, choice, count, mode, quantity, sections, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,7 +19,10 @@ __all__ = ["LoopSettings", "ModeControl"]
 class ModeControl:
     """How the loop treats one mode of the body."""
 
-    mode: int = count("Number of the mode, 1 being the lowest.", at_least=1)
+    mode: int | str = mode(
+        "The mode: its number, 1 being the lowest, or its label, such as `torsion 1`, as "
+        "`modewright modes` prints it."
+    )
     state: Literal["free", "held", "damped"] = choice(
         "What the loop does with it until a score says otherwise.",
         ("free", "held", "damped"),
@@ -48,6 +52,11 @@ class ModeControl:
         above=0,
         plausible=(0.002, 10),
     )
+
+    @property
+    def number(self) -> int:
+        """Number of the mode; TypeError while its label has not been looked up."""
+        return known_number(self.mode)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,10 +95,10 @@ class LoopSettings:
         """Return faults that involve several fields."""
         for number, times in Counter(m.mode for m in self.modes).items():
             if times > 1:
-                yield Fault(
-                    key="modes", expected="each mode once", got=f"mode {number} {times} times"
-                )
-        highest = max((m.mode for m in self.modes), default=0)
+                name = f'"{number}"' if isinstance(number, str) else f"mode {number}"
+                yield Fault(key="modes", expected="each mode once", got=f"{name} {times} times")
+        # Which numbers labels stand for is only known with the modes.
+        highest = max((m.mode for m in self.modes if isinstance(m.mode, int)), default=0)
         if highest > self.modelled_modes:
             yield Fault(
                 key="modelled_modes",

@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["Chapter", "audio", "caution", "page", "paragraph", "picture", "table", "vector"]
+__all__ = [
+    "Chapter",
+    "audio",
+    "caution",
+    "page",
+    "paragraph",
+    "picture",
+    "table",
+    "to_paste",
+    "vector",
+]
 
 _STYLE = resources.files("modewright.report").joinpath("page.css").read_text("utf-8")
 
@@ -48,6 +58,11 @@ def page(title: str, lead: str, chapters: Sequence[Chapter], footer: str) -> str
 def paragraph(text: str) -> str:
     """A paragraph."""
     return f"<p>{escape(text)}</p>"
+
+
+def to_paste(text: str) -> str:
+    """Lines to copy as they are."""
+    return f"<pre>{escape(text)}</pre>"
 
 
 def caution(sentences: Sequence[str]) -> str:

@@ -28,11 +28,12 @@ if TYPE_CHECKING:
 __all__ = ["analysis_pictures"]
 
 _SHOWN = 12
+_MOVING = 6
 _PATH_FREQ_HZ = np.geomspace(20.0, 20e3, 401)
 
 
 def analysis_pictures(
-    design: Design, body: Body, hearing: Hearing, loop: ClosedLoop, drawing_svg: str
+    design: Design, body: Body, hearing: Hearing, loop: ClosedLoop | None, drawing_svg: str
 ) -> DossierPictures:
     """Draw everything that the dossier shows.
 
@@ -40,7 +41,7 @@ def analysis_pictures(
     ----------
     design : Design
     body, hearing, loop : Body, Hearing, ClosedLoop
-        Of that design.
+        Of that design; no loop without pickup and driver.
     drawing_svg : str
         Drawing of the blank.
 
@@ -57,13 +58,12 @@ def analysis_pictures(
     if not isinstance(shapes, SheetShapes):
         raise TypeError(f"shapes: expected SheetShapes, got {type(shapes).__name__}")
     sheet = surface_picture(shapes)
-    treated = loop.regulators.modes
     shown = min(_SHOWN, len(body.modes.freq_hz))
     captions = tuple(
         f"{i + 1}   {body.modes.freq_hz[i]:.1f} Hz   {body.modes.labels[i]}" for i in range(shown)
     )
-    names, responses = _path(design, hearing)
-    margins = loop.all_damped.margins
+    treated = [] if loop is None else _treated(loop)
+    moving = treated or range(min(_MOVING, shown))
     return DossierPictures(
         drawing_svg=drawing_svg,
         plan_png=mode_plan_png(
@@ -73,23 +73,41 @@ def analysis_pictures(
             places_m=tuple((driver.name, driver.place_m) for driver in body.drivers),
         ),
         animations=tuple(
-            (f"mode {i + 1}, {body.modes.freq_hz[i]:.1f} Hz", mode_animation_gif(sheet, int(i)))
-            for i in treated
+            (f"mode {i + 1}, {body.modes.freq_hz[i]:.1f} Hz", mode_animation_gif(sheet, i))
+            for i in moving
         ),
         losses_png=loss_shares_png(body.losses.mechanisms, body.losses.loss_factor[:, :shown]),
-        path_png=signal_path_png(_PATH_FREQ_HZ, names, responses, loop.plant.freq_hz[treated]),
-        decay_png=decay_times_png(
-            loop.plant.freq_hz,
-            DECAY_60_DB / loop.plant.decay_rate_per_s,
-            DECAY_60_DB / loop.all_damped.poles.decay_rate_per_s,
-            treated,
-        ),
-        open_loop_png=open_loop_png(
-            loop.freq_hz,
-            loop.all_damped.response,
-            f"all damped: gain margin {margins.gain_db:.1f} dB at {margins.gain_freq_hz:.0f} Hz, "
-            f"phase margin {margins.phase_deg:.0f}°",
-        ),
+        path_png=None if loop is None else _path_png(design, hearing, loop),
+        decay_png=None if loop is None else _decay_png(loop),
+        open_loop_png=None if loop is None else _open_loop_png(loop),
+    )
+
+
+def _treated(loop: ClosedLoop) -> list[int]:
+    return [int(mode) for mode in loop.regulators.modes]
+
+
+def _path_png(design: Design, hearing: Hearing, loop: ClosedLoop) -> bytes:
+    names, responses = _path(design, hearing)
+    return signal_path_png(_PATH_FREQ_HZ, names, responses, loop.plant.freq_hz[_treated(loop)])
+
+
+def _decay_png(loop: ClosedLoop) -> bytes:
+    return decay_times_png(
+        loop.plant.freq_hz,
+        DECAY_60_DB / loop.plant.decay_rate_per_s,
+        DECAY_60_DB / loop.all_damped.poles.decay_rate_per_s,
+        loop.regulators.modes,
+    )
+
+
+def _open_loop_png(loop: ClosedLoop) -> bytes:
+    margins = loop.all_damped.margins
+    return open_loop_png(
+        loop.freq_hz,
+        loop.all_damped.response,
+        f"all damped: gain margin {margins.gain_db:.1f} dB at {margins.gain_freq_hz:.0f} Hz, "
+        f"phase margin {margins.phase_deg:.0f}°",
     )
 
 

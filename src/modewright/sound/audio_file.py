@@ -53,7 +53,7 @@ def write_sound(sound: Sound, path: Path, *, depth: Depth = "24 bit", remark: st
     """
     kind = check_sound_name(path, depth)
     beside = path.with_name(f".{path.name}.{os.getpid()}.part")
-    comment = f"full scale = {sound.full_scale_v:.6g} V peak. {remark}".strip()
+    comment = f"full scale = {sound.full_scale:.6g} {sound.unit} peak. {remark}".strip()
     try:
         with soundfile.SoundFile(
             beside,

@@ -12,6 +12,7 @@ hence the switches below.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 import mido
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     from modewright.loop.regulators import Regulators
 
-__all__ = ["GENERAL_PURPOSE_CONTROLLERS", "score_from_midi"]
+__all__ = ["GENERAL_PURPOSE_CONTROLLERS", "MidiPerformance", "read_midi", "score_from_midi"]
 
 GENERAL_PURPOSE_CONTROLLERS = (16, 17, 18, 19, 80, 81, 82, 83)
 _TAIL_S = 3.0
@@ -37,19 +38,24 @@ _TROUBLES = (
 )  # fmt: skip
 
 
-def score_from_midi(path: Path, regulators: Regulators) -> Score:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MidiPerformance:
+    """Messages of a MIDI file in order of time, and its length. [s]"""
+
+    messages: tuple[Any, ...]
+    end_s: float
+
+
+def read_midi(path: Path) -> MidiPerformance:
     """Read a standard MIDI file.
 
     Parameters
     ----------
     path : Path
-    regulators : Regulators
-        Of the loop that plays it.
 
     Returns
     -------
-    Score
-        Three seconds longer than the file.
+    MidiPerformance
 
     Raises
     ------
@@ -59,11 +65,29 @@ def score_from_midi(path: Path, regulators: Regulators) -> Score:
     messages, end_s = _read(path)
     if end_s + _TAIL_S > _LONGEST_S:
         raise ScoreError(f"{path}: expected at most an hour, got {end_s:.0f} s.")
+    return MidiPerformance(messages=tuple(messages), end_s=end_s)
+
+
+def score_from_midi(performance: MidiPerformance, regulators: Regulators) -> Score:
+    """Score of a MIDI file.
+
+    Parameters
+    ----------
+    performance : MidiPerformance
+    regulators : Regulators
+        Of the loop that plays it.
+
+    Returns
+    -------
+    Score
+        Three seconds longer than the file.
+    """
+    end_s = performance.end_s
     strikes: list[Strike] = []
     notes: list[tuple[float, Literal["free", "damped"]]] = []
     turns: dict[int, list[tuple[float, int]]] = {}
     now_s = 0.0
-    for message in messages:
+    for message in performance.messages:
         now_s += float(message.time)
         if message.type == "note_on" and message.velocity > 0:
             strikes.append(Strike(at_s=now_s, strength=message.velocity / 127))
@@ -104,9 +128,15 @@ def _read(path: Path) -> tuple[list[Any], float]:
         return list(file), float(file.length)
     except _TROUBLES as error:
         raise ScoreError(
-            f"{path}: expected a standard MIDI file, got: {error or type(error).__name__}.",
+            f"{path}: expected a standard MIDI file, got: {_reason(error)}.",
             hint="Save the performance as a MIDI file of type 0 or 1.",
         ) from error
+
+
+def _reason(error: Exception) -> str:
+    if isinstance(error, EOFError):
+        return "a file that ends too early"
+    return str(error).strip().rstrip(".") or type(error).__name__
 
 
 def _holds(

@@ -23,10 +23,11 @@ if TYPE_CHECKING:
     from modewright.sound.score import Score
     from modewright.sound.settings import ListeningSettings, StrikeSettings
 
-__all__ = ["Performance", "Sound", "make_sound", "perform"]
+__all__ = ["Performance", "Sound", "make_sound", "perform", "scaled_sound"]
 
 BLOCK = 32
 _PIECE_BLOCKS = 1500
+_SILENCE = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,16 +79,19 @@ class Sound:
         Between -1 and 1.
     rate_hz : float
         [Hz]
-    full_scale_v : float
-        Voltage that stands at 1. [V]
+    full_scale : float
+        What stands at 1. [`unit`]
+    unit : {"V", "m"}
+        Voltage of a pickup, or displacement of the reference point.
     lowered_db : float
         By how much the whole was lowered to stay below the ceiling, >= 0; already contained in
-        `full_scale_v`. [dB]
+        `full_scale`. [dB]
     """
 
     samples: NDArray[np.float64]
     rate_hz: float
-    full_scale_v: float
+    full_scale: float
+    unit: Literal["V", "m"]
     lowered_db: float
 
     def __post_init__(self) -> None:
@@ -215,12 +219,43 @@ def make_sound(performance: Performance, settings: ListeningSettings, full_scale
         full scale is raised accordingly, so that the file stays calibrated.
     """
     wanted_v = settings.full_scale_v if settings.full_scale_v is not None else full_scale_v
-    ceiling = 10 ** (settings.ceiling_db / 20)
-    peak_v = float(np.abs(performance.voltage_v).max(initial=0.0))
-    used_v = max(wanted_v, peak_v / ceiling)
+    return scaled_sound(
+        performance.voltage_v, performance.rate_hz, wanted_v, "V", settings.ceiling_db
+    )
+
+
+def scaled_sound(
+    output: NDArray[np.float64],
+    rate_hz: float,
+    full_scale: float | None,
+    unit: Literal["V", "m"],
+    ceiling_db: float,
+) -> Sound:
+    """Scale a signal for a file.
+
+    Parameters
+    ----------
+    output : float array, shape (samples,)
+        [`unit`]
+    rate_hz : float
+        Sampling rate. [Hz]
+    full_scale : float or None
+        What should stand at 1; None lets the peak stand at the ceiling. [`unit`]
+    unit : {"V", "m"}
+    ceiling_db : float
+        Highest level allowed, relative to full scale. [dB]
+
+    Returns
+    -------
+    Sound
+    """
+    least = float(np.abs(output).max(initial=0.0)) / 10 ** (ceiling_db / 20)
+    wanted = max(least, _SILENCE) if full_scale is None else full_scale
+    used = max(wanted, least)
     return Sound(
-        samples=performance.voltage_v / used_v,
-        rate_hz=performance.rate_hz,
-        full_scale_v=used_v,
-        lowered_db=float(20 * np.log10(used_v / wanted_v)),
+        samples=output / used,
+        rate_hz=rate_hz,
+        full_scale=used,
+        unit=unit,
+        lowered_db=float(20 * np.log10(used / wanted)),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from modewright.parameters import Fault, choice, count, quantity, section, sections
+from modewright.parameters import Fault, choice, count, mode, quantity, section, sections
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -56,7 +56,7 @@ class Oscillator:
 class Hold:
     """A mode held at a level with an envelope of its own."""
 
-    mode: int = count("Number of a treated mode.", at_least=1)
+    mode: int | str = mode("A treated mode, by number or label.")
     at_s: float = quantity("s", "When the level begins to rise.", show="s", at_least=0)
     until_s: float | None = quantity(
         "s", "When it is released; the end if not given.", default=None, show="s", above=0
@@ -95,7 +95,7 @@ class Change:
     """From here on a treated mode, or all of them, is left free or damped."""
 
     at_s: float = quantity("s", "When.", show="s", at_least=0)
-    mode: int = count("Number of a treated mode; 0 for all.", default=0)
+    mode: int | str = mode("A treated mode, by number or label; 0 for all.", default=0, at_least=0)
     to: Literal["damped", "free"] = choice("New state.", ("damped", "free"))
 
 
@@ -132,3 +132,8 @@ class Score:
     holds: tuple[Hold, ...] = sections("Held levels.", Hold, default=())
     changes: tuple[Change, ...] = sections("Changes of state.", Change, default=())
     noises: tuple[Noise, ...] = sections("Noise drives.", Noise, default=())
+
+    @property
+    def needs_loop(self) -> bool:
+        """Whether it asks for more than blows on a body left free."""
+        return self.start != "free" or bool(self.holds or self.changes or self.noises)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.errors import ScoreError
+from modewright.modes.address import known_number
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from modewright.sound.score import Hold, Oscillator, Score
     from modewright.sound.settings import StrikeSettings
 
-__all__ = ["Timeline", "build_timeline", "strike_pulse"]
+__all__ = ["Timeline", "build_timeline", "strike_force_n", "strike_pulse"]
 
 FREE, DAMPED, HELD = 0, 1, 2
 _STATE_CODE = {"free": FREE, "damped": DAMPED, "held": HELD}
@@ -126,13 +127,14 @@ def build_timeline(
         block=block,
         target_m=target,
         state=state,
-        force_n=_force(score, strike, blocks * block, rate_hz),
+        force_n=strike_force_n(score, strike, blocks * block, rate_hz),
         drive=_noise(score, command_limit, blocks * block, rate_hz),
     )
 
 
 def _check_modes(score: Score, row_of: dict[int, int]) -> None:
-    asked = [h.mode for h in score.holds] + [c.mode for c in score.changes if c.mode]
+    asked = [known_number(h.mode) for h in score.holds]
+    asked += [known_number(c.mode) for c in score.changes if c.mode]
     unknown = sorted(set(asked) - set(row_of))
     if unknown:
         raise ScoreError(
@@ -198,9 +200,25 @@ def _swing(oscillator: Oscillator, time_s: NDArray[np.float64]) -> NDArray[np.fl
     return oscillator.depth * np.where(turn % 1 < 0.5, 1.0, -1.0)
 
 
-def _force(
+def strike_force_n(
     score: Score, strike: StrikeSettings, samples: int, rate_hz: float
 ) -> NDArray[np.float64]:
+    """Contact force of every blow of a score.
+
+    Parameters
+    ----------
+    score : Score
+    strike : StrikeSettings
+        Force and width at full strength.
+    samples : int
+    rate_hz : float
+        Sampling rate. [Hz]
+
+    Returns
+    -------
+    float array, shape (samples,)
+        [N]
+    """
     force = np.zeros(samples)
     for blow in score.strikes:
         width_s = blow.width_s if blow.width_s is not None else strike.width_s

@@ -175,13 +175,16 @@ def _analysed(
             progress=progress,
         )
     hearing = analyse_hearing(design, body)
-    has_loop = bool(hearing.pickups and hearing.drivers)
+    loop = None
+    if hearing.pickups and hearing.drivers:
+        with located_faults(loaded):
+            loop = analyse_loop(design, body, hearing)
     return Analysis(
         loaded=loaded,
         placed=placed,
         body=body,
         hearing=hearing,
-        closed_loop=analyse_loop(design, body, hearing) if has_loop else None,
+        closed_loop=loop,
         accuracy=accuracy,
     )
 

@@ -9,10 +9,13 @@ from modewright.sound.score import Hold, Oscillator, Score, Strike
 if TYPE_CHECKING:
     from modewright.loop.regulators import Regulators
 
-__all__ = ["dossier_scores"]
+__all__ = ["FREE", "dossier_scores"]
 
 _LENGTH_S = 5.0
 _STRIKE = Strike(at_s=0.05)
+
+FREE = ("free", "struck and left alone", Score(length_s=_LENGTH_S, strikes=(_STRIKE,)))
+"""Name, caption and score of the sound that needs no loop."""
 
 
 def dossier_scores(regulators: Regulators) -> tuple[tuple[str, str, Score], ...]:
@@ -30,9 +33,8 @@ def dossier_scores(regulators: Regulators) -> tuple[tuple[str, str, Score], ...]
         damped.
     """
     modes = [int(mode) + 1 for mode in regulators.modes]
-    free = ("free", "struck and left alone", Score(length_s=_LENGTH_S, strikes=(_STRIKE,)))
     if not modes:
-        return (free,)
+        return (FREE,)
     first, last = modes[0], modes[min(3, len(modes) - 1)]
     held = Hold(mode=first, at_s=0.2)
     every = tuple(Hold(mode=m, at_s=0.2 + 0.3 * i) for i, m in enumerate(modes))
@@ -45,7 +47,7 @@ def dossier_scores(regulators: Regulators) -> tuple[tuple[str, str, Score], ...]
         oscillator=Oscillator(rate_hz=3.0, depth=0.4),
     )
     return (
-        free,
+        FREE,
         (
             "damped",
             "struck, with every treated mode damped",

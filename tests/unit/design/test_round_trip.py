@@ -98,6 +98,9 @@ def value(field, spec):
         ).map(tuple),
         "count": lambda: st.integers(spec.at_least or 0, spec.at_most or 1000),
         "flag": st.booleans,
+        "mode": lambda: st.one_of(
+            st.integers(spec.at_least or 1, 12), st.sampled_from(["torsion 1", "bending 2, arm 1"])
+        ),
         "text": words,
         "texts": lambda: st.lists(words(), max_size=3).map(tuple),
         "choice": lambda: st.sampled_from(spec.choices),

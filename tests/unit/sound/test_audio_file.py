@@ -15,7 +15,9 @@ STEP = 2.0**-23
 
 
 def sound_of(samples, full_scale_v=2.5):
-    return Sound(samples=samples, rate_hz=RATE_HZ, full_scale_v=full_scale_v, lowered_db=0.0)
+    return Sound(
+        samples=samples, rate_hz=RATE_HZ, full_scale=full_scale_v, unit="V", lowered_db=0.0
+    )
 
 
 SAMPLES = 0.7 * np.sin(2 * np.pi * 197 * np.arange(4800) / RATE_HZ)

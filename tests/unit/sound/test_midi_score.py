@@ -10,7 +10,7 @@ from made_up_plant import make_plant
 from modewright.errors import ScoreError
 from modewright.loop.close import close_loop
 from modewright.loop.settings import LoopSettings, ModeControl
-from modewright.sound.midi_score import score_from_midi
+from modewright.sound.midi_score import read_midi, score_from_midi
 
 TICKS = 480
 
@@ -55,7 +55,7 @@ def test_notes_strike_and_releases_damp(tmp_path, regulators):
     # 120 beats per minute unless a tempo is set (Standard MIDI Files 1.0).
     notes = [note(127, TICKS), note(0, TICKS), note(64, 0), note(9, TICKS, "note_off")]
     path = saved(tmp_path, notes, kind=0)
-    score = score_from_midi(path, regulators)
+    score = score_from_midi(read_midi(path), regulators)
     assert [(s.at_s, s.strength) for s in score.strikes] == [(0.5, 1.0), (1.0, 64 / 127)]
     for mode in (1, 2, 4):
         assert changes_of(score, mode) == [
@@ -68,7 +68,7 @@ def test_notes_strike_and_releases_damp(tmp_path, regulators):
 def test_tempo_changes_in_another_track(tmp_path, regulators):
     tempos = [tempo(60), tempo(240, TICKS), tempo(30, 2 * TICKS)]
     notes = [note(1, TICKS), note(2, TICKS), note(3, TICKS), note(4, TICKS)]
-    score = score_from_midi(saved(tmp_path, tempos, notes), regulators)
+    score = score_from_midi(read_midi(saved(tmp_path, tempos, notes)), regulators)
     # One beat of 1 s, two of 0.25 s, then beats of 2 s.
     assert [s.at_s for s in score.strikes] == pytest.approx([1.0, 1.25, 1.5, 3.5], abs=1e-5)
 
@@ -84,7 +84,7 @@ def test_controllers_hold_the_treated_modes_in_their_order(tmp_path, regulators)
         turn(18, 0, TICKS),
         note(0, 2 * TICKS),
     ]
-    score = score_from_midi(saved(tmp_path, turns), regulators)
+    score = score_from_midi(read_midi(saved(tmp_path, turns)), regulators)
     found = sorted((h.mode, h.at_s, h.until_s, h.level_m) for h in score.holds)
     wanted = [
         (1, 0.0, 1.0, 40e-6),
@@ -97,14 +97,14 @@ def test_controllers_hold_the_treated_modes_in_their_order(tmp_path, regulators)
 
 def test_notes_leave_alone_what_a_controller_holds(tmp_path, regulators):
     track = [turn(17, 127, 0), note(90, TICKS), note(0, TICKS), turn(17, 0, TICKS), note(90, TICKS)]
-    score = score_from_midi(saved(tmp_path, track), regulators)
+    score = score_from_midi(read_midi(saved(tmp_path, track)), regulators)
     assert changes_of(score, 1) == [(0.5, "free"), (1.0, "damped"), (2.0, "free")]
     assert changes_of(score, 2) == [(2.0, "free")]
 
 
 def test_controller_that_is_never_released_holds_to_the_end(tmp_path, regulators):
     path = saved(tmp_path, [turn(17, 127, 0), note(0, TICKS)])
-    score = score_from_midi(path, regulators)
+    score = score_from_midi(read_midi(path), regulators)
     (hold,) = score.holds
     assert (hold.mode, hold.until_s) == (2, pytest.approx(score.length_s))
 
@@ -132,7 +132,7 @@ def test_running_status(tmp_path, regulators):
     )
     path = tmp_path / "running.mid"
     path.write_bytes(raw_file(track + END))
-    holds = score_from_midi(path, regulators).holds
+    holds = score_from_midi(read_midi(path), regulators).holds
     assert [h.at_s for h in holds] == pytest.approx([0, 0.25, 0.5])
     assert [h.until_s for h in holds] == pytest.approx([0.25, 0.5, 0.75])
     assert [h.level_m for h in holds] == pytest.approx([40e-6, 40e-6 * 64 / 127, 40e-6 * 32 / 127])
@@ -159,18 +159,18 @@ def test_what_cannot_be_played_is_told(content, tmp_path, regulators):
     path = tmp_path / "score.mid"
     path.write_bytes(content)
     with pytest.raises(ScoreError, match=r"score\.mid: expected a standard MIDI file"):
-        score_from_midi(path, regulators)
+        score_from_midi(read_midi(path), regulators)
 
 
 def test_missing_file(tmp_path, regulators):
     with pytest.raises(ScoreError, match=r"expected a standard MIDI file, got: .*No such file"):
-        score_from_midi(tmp_path / "none.mid", regulators)
+        score_from_midi(read_midi(tmp_path / "none.mid"), regulators)
 
 
 def test_longer_than_an_hour(tmp_path, regulators):
     path = saved(tmp_path, [note(1, 2 * 3600 * TICKS)])
     with pytest.raises(ScoreError, match="expected at most an hour, got 3600 s"):
-        score_from_midi(path, regulators)
+        score_from_midi(read_midi(path), regulators)
 
 
 def sound_file(folder):
@@ -206,7 +206,7 @@ def test_damaged_files_are_played_or_told(tmp_path, regulators):
     for _ in range(600):
         path.write_bytes(damaged(content, rng))
         try:
-            score = score_from_midi(path, regulators)
+            score = score_from_midi(read_midi(path), regulators)
         except ScoreError:
             told += 1
             continue

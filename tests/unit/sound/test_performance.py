@@ -171,4 +171,4 @@ def test_no_file_is_louder_than_its_ceiling(loop):
     sound = make_sound(played, ListeningSettings(ceiling_db=-6.0), 0.001)
     assert np.abs(sound.samples).max() <= 10 ** (-6 / 20) * (1 + 1e-9)
     assert sound.lowered_db > 0
-    np.testing.assert_allclose(sound.samples * sound.full_scale_v, played.voltage_v, rtol=1e-12)
+    np.testing.assert_allclose(sound.samples * sound.full_scale, played.voltage_v, rtol=1e-12)

@@ -19,22 +19,24 @@ __all__ = ["spectrum_png"]
 
 
 def spectrum_png(
-    voltage_v: NDArray[np.float64],
+    signal_values: NDArray[np.float64],
     rate_hz: float,
     mode_freq_hz: NDArray[np.float64],
     title: str,
+    unit: str = "V",
 ) -> bytes:
-    """Amplitude spectrum in dB re 1 V.
+    """Amplitude spectrum in dB re 1 V, or whatever the unit is.
 
     Parameters
     ----------
-    voltage_v : float array, shape (samples,)
-        [V]
+    signal_values : float array, shape (samples,)
+        [`unit`]
     rate_hz : float
         [Hz]
     mode_freq_hz : float array
         [Hz]
     title : str
+    unit : str
 
     Returns
     -------
@@ -44,9 +46,9 @@ def spectrum_png(
 
     def draw(figure: Figure) -> None:
         ax = figure.subplots()
-        window = signal.windows.blackmanharris(len(voltage_v))
-        amplitude = np.abs(np.fft.rfft(voltage_v * window)) * 2 / window.sum()
-        freq_hz = np.fft.rfftfreq(len(voltage_v), 1 / rate_hz)
+        window = signal.windows.blackmanharris(len(signal_values))
+        amplitude = np.abs(np.fft.rfft(signal_values * window)) * 2 / window.sum()
+        freq_hz = np.fft.rfftfreq(len(signal_values), 1 / rate_hz)
         decibel = 20 * np.log10(np.maximum(amplitude, 1e-12))
         for place in mode_freq_hz:
             ax.axvline(place, color="#cccccc", lw=0.8, zorder=0)
@@ -56,7 +58,7 @@ def spectrum_png(
         top = float(decibel.max())
         ax.set_ylim(top - 130, top + 8)
         ax.set_xlabel("frequency in Hz   (grey: modes)")
-        ax.set_ylabel("amplitude in dB re 1 V")
+        ax.set_ylabel(f"amplitude in dB re 1 {unit}")
         ax.set_title(title, loc="left", fontsize=10)
 
     return figure_png(draw, width_in=8.2, height_in=3.0)

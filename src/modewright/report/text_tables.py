@@ -1,0 +1,259 @@
+"""Results as tables to read, the same on the terminal and in the dossier."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from modewright.report.tables import SMALL_HARMONIC
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = [
+    "TextTable",
+    "driver_tables",
+    "loss_table",
+    "margin_table",
+    "modes_table",
+    "path_table",
+    "pickup_tables",
+    "rest_tables",
+    "treated_table",
+]
+
+Data = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextTable:
+    """A table with its heading, every cell as text."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def modes_table(modes: Data) -> TextTable:
+    """Pitch, decay and modal mass of every mode; from the data of ``modes``."""
+    place = modes["reference_point"]["name"]
+    return TextTable(
+        title=(
+            f"{modes['name']}: modes in vacuum ({modes['method']}), modal mass at {place}"
+        ),
+        columns=(
+            "mode", "Hz", "± cents", "note", "cents", "air cents", "ratio", "Q", "T60 s", "mass g",
+            "kind",
+        ),
+        rows=tuple(
+            (
+                str(m["number"]),
+                f"{m['freq_hz']:.2f}",
+                f"{m['cents_error_estimate']:.1f}",
+                m["note"],
+                f"{m['note_cents']:+.1f}",
+                f"{m['air_cents']:+z.1f}",
+                f"{m['ratio']:.3f}",
+                f"{m['q']:.0f}",
+                f"{m['t60_s']:.2f}",
+                _figure(_scaled(m["modal_mass_kg"], 1e3), ".3g"),
+                m["label"],
+            )
+            for m in modes["modes"]
+        ),
+    )  # fmt: skip
+
+
+def loss_table(modes: Data) -> TextTable:
+    """Share of each loss mechanism in every mode."""
+    names = list(modes["modes"][0]["loss_shares"])
+    return TextTable(
+        title="Share of each loss in %",
+        columns=("mode", "Q", *names),
+        rows=tuple(
+            (
+                str(m["number"]),
+                f"{m['q']:.0f}",
+                *(f"{100 * m['loss_shares'][name]:.1f}" for name in names),
+            )
+            for m in modes["modes"]
+        ),
+    )
+
+
+def rest_tables(rest: Data) -> tuple[TextTable, ...]:
+    """Gaps at rest, and the pitch with bias by cause; empty if nothing pulls."""
+    causes = rest["shift_by_cause_cents"]
+    gaps = TextTable(
+        title="At rest",
+        columns=("gap", "pull mN", "closed by µm", "pull-in margin"),
+        rows=tuple(
+            (
+                gap["name"],
+                f"{gap['pull_n'] * 1e3:.3g}",
+                f"{gap['closure_m'] * 1e6:.3g}",
+                f"{gap['pull_in_margin']:.3g}",
+            )
+            for gap in rest["gaps"]
+        ),
+    )
+    shifts = TextTable(
+        title="Pitch with bias, cents by cause",
+        columns=("mode", "Hz", *causes, "together"),
+        rows=tuple(
+            (
+                str(i + 1),
+                f"{freq:.2f}",
+                *(f"{cents[i]:+z.3f}" for cents in causes.values()),
+                f"{rest['shift_cents'][i]:+z.3f}",
+            )
+            for i, freq in enumerate(rest["freq_hz"])
+        ),
+    )
+    return (*((gaps,) if gaps.rows else ()), *((shifts,) if causes else ()))
+
+
+def pickup_tables(pickup: Data) -> tuple[TextTable, TextTable]:
+    """Sensitivity by mode, and noise by contributor."""
+    sensitivity = TextTable(
+        title=(
+            f"Pickup {pickup['name']}: {pickup['capacitance_f'] * 1e12:.3g} pF, corner "
+            f"{pickup['corner_hz']:.2g} Hz; signal to noise and second harmonic for "
+            f"{pickup['motion_m'] * 1e6:.3g} µm peak"
+        ),
+        columns=("mode", "V/m", "phase °", "S/N dB", "2nd harmonic"),
+        rows=tuple(
+            (
+                str(i + 1),
+                _figure(value, "+.4g"),
+                _figure(pickup["phase_deg"][i], "z.0f"),
+                _figure(pickup["signal_to_noise_db"][i], ".0f"),
+                _harmonic(pickup["second_harmonic"][i]),
+            )
+            for i, value in enumerate(pickup["sensitivity_v_per_m"])
+        ),
+    )
+    noise = TextTable(
+        title="Noise 20 Hz to 20 kHz",
+        columns=("from", "µV"),
+        rows=tuple((name, f"{v * 1e6:.3g}") for name, v in pickup["noise_v_rms"].items()),
+    )
+    return sensitivity, noise
+
+
+def driver_tables(driver: Data) -> tuple[TextTable, TextTable]:
+    """What limits a driver, and its force on every mode."""
+    limits = TextTable(
+        title=(
+            f"Driver {driver['name']}: {driver['force_factor_n_per_a']:.3g} N/A on the sheet, at "
+            f"most {driver['current_limit_a'] * 1e3:.3g} mA peak for ever "
+            f"({driver['binding_limit']}), {driver['force_limit_n'] * 1e3:.3g} mN"
+        ),
+        columns=("limit", "mA peak"),
+        rows=tuple(
+            (cause, _bounded(_scaled(current_a, 1e3), ".3g"))
+            for cause, current_a in driver["limit_by_cause_a"].items()
+        ),
+    )
+    force = TextTable(
+        title="Force on each mode, as if at the reference point",
+        columns=("mode", "N/A"),
+        rows=tuple(
+            (str(i + 1), _figure(f, "+.4g")) for i, f in enumerate(driver["force_on_mode_n_per_a"])
+        ),
+    )
+    return limits, force
+
+
+def path_table(path: Sequence[Data], loop: Data) -> TextTable:
+    """Every stage of the signal path at every treated mode."""
+    known = len(path[0]["phase_deg"])
+    shown = [m["number"] for m in loop["modes"] if m["number"] <= known]
+    return TextTable(
+        title="Signal path: dB ∠ degrees",
+        columns=("stage", "unit", *(f"mode {n}" for n in shown)),
+        rows=tuple(
+            (
+                row["stage"],
+                row["unit"],
+                *(
+                    f"{_bounded(row['magnitude_db'][n - 1], 'z.1f')} ∠ "
+                    f"{row['phase_deg'][n - 1]:z.0f}"
+                    for n in shown
+                ),
+            )
+            for row in path
+        ),
+    )
+
+
+def treated_table(loop: Data) -> TextTable:
+    """What the loop does with each mode it treats, and what it could do at most."""
+    damped = next(c["poles"] for c in loop["cases"] if c["case"] == "all damped")
+    return TextTable(
+        title="Treated modes",
+        columns=(
+            "mode", "kind", "state", "level µm", "most µm", "by", "hold mW", "damped T60 s",
+            "cents", "fastest T60 s", "T60 limited by",
+        ),
+        rows=tuple(
+            (
+                str(m["number"]),
+                m["label"],
+                m["state"],
+                f"{m['level_m'] * 1e6:.3g}",
+                f"{m['highest_level_m'] * 1e6:.3g}",
+                m["highest_level_by"],
+                f"{m['hold_power_w'] * 1e3:.2g}",
+                _figure(damped[m["number"] - 1]["t60_s"], ".3f"),
+                _figure(damped[m["number"] - 1]["shift_cents"], "+.2f"),
+                f"{m['fastest_t60_s']:.3f}",
+                m["fastest_t60_by"],
+            )
+            for m in loop["modes"]
+        ),
+    )  # fmt: skip
+
+
+def margin_table(loop: Data) -> TextTable:
+    """Gain, phase and delay margin of every case, with the frequency at which each is reached."""
+    return TextTable(
+        title="Margins",
+        columns=("case", "gain dB", "at Hz", "phase °", "at Hz", "delay ms", "at Hz"),
+        rows=tuple((case["case"], *_margins(case)) for case in loop["cases"]),
+    )
+
+
+def _margins(case: Data) -> tuple[str, ...]:
+    if not case["is_stable"]:
+        return ("none: unstable", *("−",) * 5)
+    margins = case["margins"]
+    return (
+        _bounded(margins["gain_db"], ".1f"),
+        f"{margins['gain_freq_hz']:.1f}",
+        _bounded(margins["phase_deg"], ".0f"),
+        f"{margins['phase_freq_hz']:.1f}",
+        _bounded(_scaled(margins["delay_s"], 1e3), ".3g"),
+        f"{margins['delay_freq_hz']:.1f}",
+    )
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
+
+
+def _bounded(value: float | None, spec: str) -> str:
+    """A figure of which None says that nothing bounds it."""
+    return "∞" if value is None else format(value, spec)
+
+
+def _figure(value: float | None, spec: str) -> str:
+    """A figure, or a dash where the mode has none, such as one still at the reference point."""
+    return "−" if value is None else format(value, spec)
+
+
+def _harmonic(value: float | None) -> str:
+    """The second harmonic, which the expansion in the motion only knows while it is small."""
+    if value is None:
+        return "−"
+    return f"{value:.2%}" if value < SMALL_HARMONIC else "large"

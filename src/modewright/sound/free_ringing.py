@@ -1,0 +1,158 @@
+"""A struck body left to itself: what a pickup gives of it, or how its reference point moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.loop.plant import build_plant
+from modewright.sound.engine import Engine
+from modewright.sound.performance import BLOCK
+from modewright.sound.program import force_gain_m_per_n
+from modewright.sound.timeline import strike_force_n
+from modewright.sound.voice_program import VoiceProgram
+from modewright.transducers.port import DriverPort, PickupPort
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.plant import SignalChain
+    from modewright.modes.basis import ModalBasis
+    from modewright.sound.score import Score
+    from modewright.sound.settings import StrikeSettings
+    from modewright.transducers.stage import Stage
+
+__all__ = ["FreeRinging", "ring_freely"]
+
+# Farther than any sheet moves: nothing clips where no converter listens.
+_NEVER_REACHED_M = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FreeRinging:
+    """What is heard of a struck body.
+
+    Parameters
+    ----------
+    rate_hz : float
+        Sampling rate. [Hz]
+    output : float array, shape (samples,)
+        Voltage at the converter, or displacement of the reference point. [`unit`]
+    unit : {"V", "m"}
+    clipped_share : float
+        Share of the samples at which the converter clipped.
+    """
+
+    rate_hz: float
+    output: NDArray[np.float64]
+    unit: Literal["V", "m"]
+    clipped_share: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "output", frozen_array(self.output))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _NoElectronics:
+    """Samples the motion itself."""
+
+    rate_hz: float
+    input_stages: tuple[Stage, ...] = ()
+    output_stages: tuple[Stage, ...] = ()
+
+
+def ring_freely(
+    basis: ModalBasis,
+    pickup: PickupPort | None,
+    chain: SignalChain,
+    reference_m: tuple[float, float],
+    score: Score,
+    strike: StrikeSettings,
+    strike_point_m: tuple[float, float],
+    *,
+    noise_seed: int | None = 1,
+) -> FreeRinging:
+    """Strike a body that nothing drives.
+
+    Parameters
+    ----------
+    basis : ModalBasis
+        As biased, if anything biases it.
+    pickup : PickupPort or None
+        What listens; without one the sound is the motion normal to the sheet of the reference
+        point, in metres.
+    chain : SignalChain
+        Electronics behind the pickup; of a motion only the sampling rate counts.
+    reference_m : tuple of two floats
+        [m]
+    score : Score
+        Only its length and its blows count.
+    strike : StrikeSettings
+    strike_point_m : tuple of two floats
+        Where blows fall. [m]
+    noise_seed : int or None
+        Seed of the pickup's noise; None leaves it out.
+
+    Returns
+    -------
+    FreeRinging
+    """
+    listener = _motion_of(basis, reference_m) if pickup is None else pickup
+    heard = chain if pickup is not None else _NoElectronics(rate_hz=chain.rate_hz)
+    plant = build_plant(basis, listener, _no_driver(basis), heard, reference_m)
+    samples = BLOCK * max(1, int(np.ceil(score.length_s * plant.rate_hz / BLOCK)))
+    engine = Engine("float32", block=BLOCK)
+    engine.load(
+        0,
+        VoiceProgram(
+            rotation=plant.rotation,
+            drive_gain=plant.drive_gain,
+            force_gain=force_gain_m_per_n(plant, basis.shapes, strike_point_m),
+            pickup_gain=plant.pickup_gain,
+            quadratic_per_v=plant.quadratic_per_v,
+            cubic_per_v2=plant.cubic_per_v2,
+            full_scale_v=plant.full_scale_v,
+            input_sections=plant.input_sections.sos,
+        ),
+    )
+    noise = np.zeros(samples)
+    if noise_seed is not None:
+        sigma_v = plant.noise_v_per_rthz * np.sqrt(plant.rate_hz / 2)
+        noise = sigma_v * np.random.default_rng(noise_seed).standard_normal(samples)
+    out = engine.run(
+        samples, force_n=strike_force_n(score, strike, samples, plant.rate_hz), noise_v=noise
+    )
+    return FreeRinging(
+        rate_hz=plant.rate_hz,
+        output=out.output_v[:, 0].astype(np.float64),
+        unit="m" if pickup is None else "V",
+        clipped_share=float(engine.clipped_samples[0]) / samples,
+    )
+
+
+def _motion_of(basis: ModalBasis, reference_m: tuple[float, float]) -> PickupPort:
+    """Reads the motion of a place, a metre as a volt."""
+    return PickupPort(
+        name="reference point",
+        volts_per_coordinate=basis.shapes.displacement(np.array([reference_m]))[0, 2],
+        quadratic_per_v=0.0,
+        cubic_per_v2=0.0,
+        path=(),
+        noise_v_per_rthz=0.0,
+        full_scale_v=_NEVER_REACHED_M,
+    )
+
+
+def _no_driver(basis: ModalBasis) -> DriverPort:
+    return DriverPort(
+        name="none",
+        force_per_ampere=np.zeros(len(basis.freq_hz)),
+        force_factor_n_per_a=0.0,
+        path=(),
+        command_unit="A",
+        command_limit=0.0,
+        resistance_ohm=1.0,
+    )
