@@ -11,12 +11,12 @@ from pathlib import Path
 
 from PIL import Image
 
-from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
 from modewright.workflows.analysis import analyse
+from modewright.workflows.dossier import drawing_of
 from modewright.workflows.dossier_scores import dossier_scores
 from modewright.workflows.render import play
 
@@ -30,15 +30,7 @@ def main() -> None:
     """Work out the example and write every picture."""
     found = analyse(EXAMPLE)
     design = found.loaded.design
-    drawing = draw_blank(
-        found.body.blank,
-        title=design.design.name,
-        facts=(
-            f"{found.body.material.name}, {found.body.modes.body_mass_kg * 1e3:.2f} g complete",
-        ),
-        plates=tuple((pickup.name, pickup.placed_plate.loop) for pickup in found.body.pickups),
-    )
-    svg = drawing_to_svg(drawing)
+    svg = drawing_to_svg(drawing_of(found))
     (HERE / "pictures" / "blank.svg").write_text(svg, encoding="utf-8")
     pictures = analysis_pictures(design, found.body, found.hearing, found.loop, svg)
     save("modes", pictures.plan_png)

@@ -14,8 +14,8 @@ from modewright.fabrication.feature_list import feature_list
 from modewright.fabrication.hatching import edge_hatching, hatching
 from modewright.fabrication.label_places import LabelPlaces
 from modewright.fabrication.title_block import layer_words, text_under
+from modewright.geometry.corners import circle
 from modewright.geometry.flatten import flatten
-from modewright.geometry.loop import Loop
 from modewright.geometry.measures import bounding_box_m
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from modewright.fabrication.drawing import Measure, PointMm
     from modewright.fabrication.feature_list import Feature, NamedLoop
     from modewright.geometry.blank import Blank, NamedPoint
+    from modewright.geometry.loop import Loop
 
 __all__ = ["draw_blank"]
 
@@ -126,17 +127,12 @@ def _contours(
         *(Contour(loop=pocket.loop, layer="POCKET") for pocket in blank.pockets),
         *(Contour(loop=area, layer="CLAMP") for area in held),
         *(
-            Contour(loop=_circle(mass.centre_m, mass.footprint_radius_m), layer="MASS")
+            Contour(loop=circle(mass.centre_m, 2 * mass.footprint_radius_m), layer="MASS")
             for mass in blank.masses
         ),
         *(Contour(loop=loop, layer=part_layer("ELECTRODE", name)) for name, loop in plates),
         *(Contour(loop=loop, layer=part_layer("DRIVER", name)) for name, loop in drivers),
     ]
-
-
-def _circle(centre_m: tuple[float, float], radius_m: float) -> Loop:
-    x, y = centre_m
-    return Loop(vertices_m=np.array([[x - radius_m, y], [x + radius_m, y]]), bulge=np.ones(2))
 
 
 def _polygon_mm(loop: Loop) -> Polygon:
