@@ -19,19 +19,29 @@ from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
 from modewright.report.safety import safety_figures
-from modewright.report.tables import loop_data, modes_data, origin, wanted_data
+from modewright.report.tables import loop_data, origin
 from modewright.sound.audio_file import write_sound
-from modewright.workflows.analysis import Analysis, analyse, hearing_data
-from modewright.workflows.dossier_scores import dossier_scores
+from modewright.workflows.analysis import (
+    Analysis,
+    analyse,
+    body_data,
+    hearing_data,
+    warning_texts,
+)
+from modewright.workflows.dossier_scores import FREE, dossier_scores
 from modewright.workflows.files import made_folder, write_text
-from modewright.workflows.render import play
+from modewright.workflows.render import play, play_free
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from modewright.fabrication.drawing import Drawing
     from modewright.modes.solid import Accuracy
+    from modewright.sound.performance import Sound
 
 __all__ = ["WrittenDossier", "drawing_of", "write_dossier"]
 
@@ -46,8 +56,10 @@ class WrittenDossier:
     ----------
     index : Path
         The page.
-    is_stable : bool
-        Whether the loop is.
+    is_stable : bool or None
+        Whether the loop is; None if pickup or driver is missing.
+    missing : tuple of str
+        What the design lacks for a loop.
     findings : tuple of str
         What stands against it.
     warnings : tuple of str
@@ -55,7 +67,8 @@ class WrittenDossier:
     """
 
     index: Path
-    is_stable: bool
+    is_stable: bool | None
+    missing: tuple[str, ...]
     findings: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -103,25 +116,29 @@ def write_dossier(
     modes, hearing, loop = _data(found)
     _write_data(folder, found, modes, hearing, loop)
     sounds = _sounds(found, folder, tell)
-    _drop_old_sounds(folder, {entry.name for entry in sounds})
+    _drop_old(folder, {entry.name for entry in sounds}, has_loop=loop is not None)
     tell("pictures")
-    pictures = analysis_pictures(found.loaded.design, found.body, found.hearing, found.loop, svg)
+    pictures = analysis_pictures(
+        found.placed.design, found.body, found.hearing, found.closed_loop, svg
+    )
     page = dossier_page(
         modes=modes,
         hearing=hearing,
         loop=loop,
+        missing=found.missing,
         remarks=found.loaded.design.design.remarks,
         pictures=pictures,
         sounds=sounds,
-        safety=safety_figures(found.loaded.design, found.hearing),
-        files=_file_list(sounds),
+        safety=safety_figures(found.placed.design, found.hearing),
+        files=_file_list(sounds, has_loop=loop is not None),
     )
     write_text(folder / "index.html", page)
     return WrittenDossier(
         index=folder / "index.html",
-        is_stable=found.loop.is_stable,
-        findings=found.loop.findings,
-        warnings=tuple(str(warning) for warning in found.loaded.warnings),
+        is_stable=None if found.closed_loop is None else found.closed_loop.is_stable,
+        missing=tuple(found.missing),
+        findings=() if found.closed_loop is None else found.closed_loop.findings,
+        warnings=tuple(warning_texts(found.loaded, found.placed)),
     )
 
 
@@ -152,40 +169,34 @@ def drawing_of(found: Analysis) -> Drawing:
     )
 
 
-def _data(found: Analysis) -> tuple[Data, Data, Data]:
-    design = found.loaded.design
-    heading = {**origin(found.loaded.design_hash, found.accuracy), "name": design.design.name}
-    modes = {
-        **heading,
-        "a4_hz": design.design.a4_hz,
-        "reference_point": {
-            "name": found.body.reference.name,
-            "point_m": list(found.body.reference.point_m),
-        },
-        "body_mass_kg": found.body.modes.body_mass_kg,
-        "method": found.body.modes.source,
-        "wanted": wanted_data(
-            float(found.hearing.operating_point.basis.freq_hz[0]),
-            design.design.note,
-            design.design.a4_hz,
-        ),
-        "modes": modes_data(found.body, design.design.a4_hz, found.shown_modes),
+def _data(found: Analysis) -> tuple[Data, Data, Data | None]:
+    heading = {
+        **origin(found.loaded.design_hash, found.accuracy),
+        "name": found.loaded.design.design.name,
     }
+    sounding_hz = float(found.hearing.operating_point.basis.freq_hz[0])
+    loop = found.closed_loop
     return (
-        modes,
+        body_data(found.loaded, found.body, found.accuracy, found.shown_modes, sounding_hz),
         {**heading, **hearing_data(found)},
-        {**heading, **loop_data(found.loop, design.electronics.delay_s)},
+        None
+        if loop is None
+        else {**heading, **loop_data(loop, found.loaded.design.electronics.delay_s)},
     )
 
 
-def _write_data(folder: Path, found: Analysis, modes: Data, hearing: Data, loop: Data) -> None:
-    for name, data in (("modes", modes), ("hearing", hearing), ("loop", loop)):
+def _write_data(
+    folder: Path, found: Analysis, modes: Data, hearing: Data, loop: Data | None
+) -> None:
+    for name, data in (("modes", modes), ("hearing", hearing)):
         write_text(folder / f"{name}.json", json.dumps(data, indent=2) + "\n")
-    coefficients = {
-        **origin(found.loaded.design_hash, found.accuracy),
-        **loop_coefficients(found.loop),
-    }
-    write_text(folder / "coefficients.json", json.dumps(coefficients, indent=1) + "\n")
+    if loop is not None:
+        write_text(folder / "loop.json", json.dumps(loop, indent=2) + "\n")
+        coefficients = {
+            **origin(found.loaded.design_hash, found.accuracy),
+            **loop_coefficients(found.loop),
+        }
+        write_text(folder / "coefficients.json", json.dumps(coefficients, indent=1) + "\n")
     write_text(folder / "design.toml", complete_text(found.loaded.design, found.loaded.written))
     stream = io.StringIO()
     rows = [{k: v for k, v in m.items() if k != "loss_shares"} for m in modes["modes"]]
@@ -196,51 +207,86 @@ def _write_data(folder: Path, found: Analysis, modes: Data, hearing: Data, loop:
 
 
 def _sounds(found: Analysis, folder: Path, tell: Callable[[str], None]) -> list[SoundEntry]:
-    """Every performance that the loop can play."""
-    plant, regulators = found.loop.plant, found.loop.regulators
-    treated = tuple(f"mode {int(m) + 1}" for m in regulators.modes)
+    """Every performance that the design can play."""
+    if found.closed_loop is None:
+        tell("playing free")
+        return [_free_sound(found, folder)]
+    loop = found.closed_loop
+    treated = tuple(f"mode {int(m) + 1}" for m in loop.regulators.modes)
     entries: list[SoundEntry] = []
-    for name, caption, score in dossier_scores(regulators):
-        uses_loop = score.start != "free" or bool(score.holds)
-        if uses_loop and not found.loop.is_stable:
+    for name, caption, score in dossier_scores(loop.regulators):
+        if score.needs_loop and not loop.is_stable:
             continue
         tell(f"playing {name}")
         performance, sound = play(found, score)
-        path = folder / f"{name}.wav"
-        write_sound(sound, path, remark=f"design {found.loaded.design_hash[:12]}")
-        last = performance.voltage_v[-round(performance.rate_hz) :]
-        entry = SoundEntry(
-            name=name,
-            caption=f"{caption}; full scale = {sound.full_scale_v:.3g} V peak",
-            wav=path.read_bytes(),
-            level_png=level_course_png(
-                performance.level_time_s, performance.level_m, treated, f"{name}: {caption}"
-            )
-            if treated
-            else None,
-            spectrum_png=spectrum_png(last, performance.rate_hz, plant.freq_hz, name),
+        level_png = level_course_png(
+            performance.level_time_s, performance.level_m, treated, f"{name}: {caption}"
         )
-        entries.append(entry)
+        entries.append(
+            SoundEntry(
+                name=name,
+                caption=f"{caption}; full scale = {sound.full_scale:.3g} V peak",
+                wav=_written(sound, folder / f"{name}.wav", found),
+                level_png=level_png if treated else None,
+                spectrum_png=_spectrum(performance.voltage_v, sound, found, name),
+            )
+        )
     return entries
 
 
-def _drop_old_sounds(folder: Path, written: set[str]) -> None:
-    """Remove sounds of an earlier dossier that this one has not; nothing else is touched."""
+def _free_sound(found: Analysis, folder: Path) -> SoundEntry:
+    name, caption, score = FREE
+    ringing, sound = play_free(found, score)
+    if ringing.unit == "V":
+        scale = f"full scale = {sound.full_scale:.3g} V peak"
+    else:
+        scale = (
+            "no pickup listens: the sound is the motion of the reference point, full scale = "
+            f"{sound.full_scale * 1e3:.3g} mm peak"
+        )
+    return SoundEntry(
+        name=name,
+        caption=f"{caption}; {scale}",
+        wav=_written(sound, folder / f"{name}.wav", found),
+        level_png=None,
+        spectrum_png=_spectrum(ringing.output, sound, found, name),
+    )
+
+
+def _written(sound: Sound, path: Path, found: Analysis) -> bytes:
+    write_sound(sound, path, remark=f"design {found.loaded.design_hash[:12]}")
+    return path.read_bytes()
+
+
+def _spectrum(output: NDArray[np.float64], sound: Sound, found: Analysis, name: str) -> bytes:
+    last = output[-round(sound.rate_hz) :]
+    freq_hz = found.hearing.operating_point.basis.freq_hz
+    return spectrum_png(last, sound.rate_hz, freq_hz, name, sound.unit)
+
+
+def _drop_old(folder: Path, sounds: set[str], *, has_loop: bool) -> None:
+    """Remove what an earlier dossier had and this one has not; nothing else is touched."""
     patterns = ("free.wav", "damped.wav", "all_held.wav", "mode_*_held.wav", "mode_*_swelling.wav")
     for pattern in patterns:
         for old in folder.glob(pattern):
-            if old.stem not in written:
+            if old.stem not in sounds:
                 old.unlink(missing_ok=True)
+    if not has_loop:
+        for name in ("loop.json", "coefficients.json"):
+            (folder / name).unlink(missing_ok=True)
 
 
-def _file_list(sounds: list[SoundEntry]) -> list[tuple[str, str]]:
+def _file_list(sounds: list[SoundEntry], *, has_loop: bool) -> list[tuple[str, str]]:
+    of_the_loop = [
+        ("loop.json", "poles, margins, what each mode can reach"),
+        ("coefficients.json", "coefficients of the real-time core"),
+    ]
     return [
         ("outline.dxf", "contour with held edges and dimensions, in mm, for the cutter"),
         ("outline.svg", "the same to read and print at true size"),
         ("design.toml", "the complete design with defaults marked"),
         ("modes.json, modes.csv", "modes and losses"),
         ("hearing.json", "operating point, pickups, drivers, signal path"),
-        ("loop.json", "poles, margins, what each mode can reach"),
-        ("coefficients.json", "coefficients of the real-time core"),
+        *(of_the_loop if has_loop else []),
         *((f"{sound.name}.wav", sound.caption) for sound in sounds),
     ]
