@@ -65,7 +65,7 @@ class Stock:
     """The ``[stock]`` section: the sheet that the blank is cut from."""
 
     thickness_m: float = quantity(
-        "m", "Thickness of the sheet.", show="mm", above=0.0, plausible=(1e-4, 1e-2)
+        "m", "Thickness of the sheet.", show="mm", above=0.0, plausible=(1e-4, 4e-2)
     )
 
 

@@ -271,6 +271,13 @@ def _check_pockets(
                 f"{pocket.thickness_m * 1e3:g} mm",
                 "Give the thickness that is left, not the depth.",
             )
+        elif pocket.thickness_m <= 0:
+            faults.add(
+                part,
+                f"less depth than the sheet's {thickness_m * 1e3:g} mm",
+                f"{(thickness_m - pocket.thickness_m) * 1e3:g} mm",
+                "Nothing of the sheet would remain.",
+            )
         for shape in _shapes_on_body(part, [pocket.loop], body, faults):
             for other, there in shapes:
                 if shape.intersection(there).area > 0:

@@ -193,7 +193,11 @@ def test_outlines_keep_their_number_of_pieces(share: float) -> None:
         (fork(yoke_radius_m=7e-3), "yoke_radius", "6 mm"),
         (fork(stem_fillet_m=7e-3), "stem_fillet", "6 mm"),
         (stepped(steps=(Step(length_m=0.03, width_m=0.01),)), "steps", "two or more"),
-        (stepped(steps=(Step(length_m=0.03, width_m=0.01),) * 2), "steps[2].width", "another"),
+        (
+            stepped(steps=(Step(length_m=0.03, width_m=0.01),) * 2),
+            "steps[2].width",
+            "another width or depth",
+        ),
         (stepped(fillet_m=2.1e-3), "fillet", "2 mm, which fits at step 2"),
         (stepped(tip_radius_m=6.1e-3), "tip_radius", "6 mm"),
     ],
@@ -234,3 +238,12 @@ def test_arch_through_the_bar_is_refused() -> None:
     region = ThinnedRegion(thickness_m=4e-3, from_x_m=0.0, to_x_m=0.01)
     with pytest.raises(BodyError, match="thickness varies"):
         build_blank(bar, (region,), Free(), 12e-3, HERE)
+
+
+def test_steps_of_thickness_are_pockets_of_the_stock() -> None:
+    steps = tuple(Step(length_m=0.04, width_m=0.01, depth_m=depth) for depth in (0.0, 1e-3, 5e-4))
+    blank = build_blank(SteppedStrip(steps=steps), (), Free(), 3e-3, HERE)
+    assert [pocket.thickness_m for pocket in blank.pockets] == pytest.approx([2e-3, 2.5e-3])
+    assert len(blank.outline.outer.vertices_m) == 8
+    with pytest.raises(BodyError, match=r"less depth than the sheet's 1 mm, got 1 mm"):
+        build_blank(SteppedStrip(steps=steps), (), Free(), 1e-3, HERE)

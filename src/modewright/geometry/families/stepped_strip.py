@@ -1,16 +1,16 @@
-"""Strip whose width changes in steps."""
+"""Strip or bar whose width and thickness change in steps."""
 
 from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from modewright.geometry.blank import NamedPoint, Outline
-from modewright.geometry.corners import rounded_polygon
+from modewright.geometry.corners import rectangle, rounded_polygon
 from modewright.geometry.edges import edges_at_x
-from modewright.geometry.sketch import Sketch
-from modewright.parameters import Fault, quantity, sections
+from modewright.geometry.sketch import Recess, Sketch
+from modewright.parameters import Fault, choice, quantity, sections
 from modewright.units import format_quantity
 
 if TYPE_CHECKING:
@@ -21,19 +21,24 @@ __all__ = ["Step", "SteppedStrip"]
 
 _SAME_M = 1e-9
 _ROUND_OFF = 1 + 1e-9
+_OVERHANG = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """Stretch of one width."""
+    """Stretch of one width and one thickness."""
 
     length_m: float = quantity("m", "Length along x.", show="mm", above=0.0, plausible=(5e-4, 1.0))
     width_m: float = quantity("m", "Width along y.", show="mm", above=0.0, plausible=(3e-4, 0.5))
+    depth_m: float = quantity(
+        "m", "Metal taken off the face over this stretch.", default=0.0, show="mm", at_least=0.0,
+        plausible=(0.0, 0.05),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SteppedStrip:
-    """Stretches of different width one after the other, all about y = 0."""
+    """Stretches of different width or thickness one after the other, all about y = 0."""
 
     kind: ClassVar[str] = "stepped strip"
 
@@ -44,6 +49,11 @@ class SteppedStrip:
     tip_radius_m: float = quantity(
         "m", "Rounding of the two corners of the tip.", default=0.0, show="mm", at_least=0.0
     )
+
+    side: Literal["top", "bottom"] = choice(
+        "Face from which depths are taken; pickups listen at the bottom.", ("top", "bottom"),
+        default="top",
+    )  # fmt: skip
 
     def problems(self) -> Iterable[Fault]:
         """Return faults of the number of steps and of roundings that do not fit."""
@@ -57,10 +67,10 @@ class SteppedStrip:
             return
         for number, (near, far) in enumerate(itertools.pairwise(self.steps), 2):
             jump_m = abs(near.width_m - far.width_m) / 2
-            if jump_m < _SAME_M:
+            if jump_m < _SAME_M and abs(near.depth_m - far.depth_m) < _SAME_M:
                 yield Fault(
                     key=f"steps[{number}].width",
-                    expected="another width than that of the stretch before",
+                    expected="another width or depth than that of the stretch before",
                     got=_mm(far.width_m),
                     hint="Make the two one.",
                 )
@@ -91,9 +101,12 @@ class SteppedStrip:
         ends = list(itertools.accumulate(step.length_m for step in self.steps))
         upper = [(0.0, self.steps[0].width_m / 2, 0.0)]
         for end, (near, far) in zip(ends, itertools.pairwise(self.steps), strict=False):
-            is_narrowing = far.width_m < near.width_m
-            at_near, at_far = (0.0, self.fillet_m) if is_narrowing else (self.fillet_m, 0.0)
-            upper += [(end, near.width_m / 2, at_near), (end, far.width_m / 2, at_far)]
+            jump_m = far.width_m - near.width_m
+            at_near = self.fillet_m if jump_m > _SAME_M else 0.0
+            at_far = self.fillet_m if jump_m < -_SAME_M else 0.0
+            upper.append((end, near.width_m / 2, at_near))
+            if abs(jump_m) > _SAME_M:
+                upper.append((end, far.width_m / 2, at_far))
         upper.append((ends[-1], self.steps[-1].width_m / 2, self.tip_radius_m))
         lower = [(x, -y, radius) for x, y, radius in upper]
         outer = rounded_polygon([*lower, *reversed(upper)])
@@ -104,6 +117,22 @@ class SteppedStrip:
             root_edges_m=edges_at_x(outer, 0.0),
             tip_edges_m=edges_at_x(outer, ends[-1]),
             named_points=tuple(NamedPoint(name=n, point_m=p) for n, p in places.items()),
+            recesses=self._recesses(ends),
+        )
+
+    def _recesses(self, ends: list[float]) -> tuple[Recess, ...]:
+        """Stretches that are thinner, a little over the outline where they end with it."""
+        widest = max(step.width_m for step in self.steps)
+        starts = [-_OVERHANG * widest, *ends[:-1]]
+        stops = [*ends[:-1], ends[-1] + _OVERHANG * widest]
+        return tuple(
+            Recess(
+                loop=rectangle((start, -widest), (stop, widest)),
+                depth_m=step.depth_m,
+                side=self.side,
+            )
+            for step, start, stop in zip(self.steps, starts, stops, strict=True)
+            if step.depth_m > 0
         )
 
 
