@@ -133,10 +133,10 @@ def _fault(key: str, expected: str, got: str, hint: str = "") -> DesignError:
 
 
 def position_of(design: Design, dimensions: Sequence[Dimension]) -> NDArray[np.float64]:
-    """Where a design lies in the ranges of its free dimensions; brought inside if it lies out."""
+    """Where a design lies in the ranges of its free dimensions; below 0 or above 1 if outside."""
     values = [find_number(design, dimension.name).value or 0.0 for dimension in dimensions]
     shares = [d.share_of(value) for d, value in zip(dimensions, values, strict=True)]
-    return np.clip(np.array(shares), 0.0, 1.0)
+    return np.array(shares)
 
 
 def written_position(

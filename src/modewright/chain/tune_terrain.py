@@ -12,10 +12,9 @@ from modewright.chain.tune_body import sample_body
 from modewright.chain.tune_dimensions import with_position, written_position
 from modewright.errors import ModewrightError
 from modewright.tune.demands import Heading, demands, slopes_of, state_of
-from modewright.tune.names import place_of_mode
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
@@ -144,23 +143,20 @@ class BodyTerrain:
         return None if entered is None else (landscape, entered)
 
 
-def named_places(names: Sequence[str], labels: Sequence[str]) -> dict[str, int | None]:
-    """Position of each named mode; None where a name fits no mode or several."""
-    return {name: place_of_mode(name, labels) for name in names}
-
-
 def same_modes(
     known: BodySample, places: Mapping[str, int], found: BodySample
 ) -> dict[str, int] | None:
     """Positions of the named modes in another body, by shape; None if one is not recognised."""
-    names = list(places)
-    if not names:
+    # One mode may go by its number here and by its label there.
+    known_places = sorted(set(places.values()))
+    if not known_places:
         return {}
-    criterion = assurance(known.traces, found.traces)[[places[name] for name in names]]
+    criterion = assurance(known.traces, found.traces)[known_places]
     pairs = best_pairs(criterion)
-    if criterion[np.arange(len(names)), pairs].min() < _SAME_MODE:
+    if criterion[np.arange(len(known_places)), pairs].min() < _SAME_MODE:
         return None
-    return {name: int(pair) for name, pair in zip(names, pairs, strict=True)}
+    pair_of = dict(zip(known_places, pairs.tolist(), strict=True))
+    return {name: pair_of[place] for name, place in places.items()}
 
 
 def modes_alike_named(

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from modewright.tune.settings import TuneLimits, TuneSettings
     from modewright.tune.targets import Target
 
-__all__ = ["Demand", "Heading", "demands", "named_modes", "slopes_of", "state_of"]
+__all__ = ["Demand", "Heading", "demands", "slopes_of", "state_of", "voiced_modes"]
 
 # Limits are aimed at from just inside, so that what is found does not lie a hair beyond.
 _INSET_CENTS = 1.0
@@ -82,9 +82,10 @@ class Heading:
     a4_hz: float
 
 
-def named_modes(targets: Sequence[Target]) -> tuple[str, ...]:
-    """Modes that targets name, each once, in their order."""
-    return tuple(dict.fromkeys(mode for target in targets for mode in target.modes))
+def voiced_modes(targets: Sequence[Target]) -> tuple[str, ...]:
+    """Modes whose pitch is wanted, each once, in the order of the targets."""
+    voiced = [t for t in targets if isinstance(t, Pitch | Interval | Partials)]
+    return tuple(dict.fromkeys(mode for target in voiced for mode in target.modes))
 
 
 def demands(
@@ -203,7 +204,7 @@ def _apart(
     labels: Sequence[str],
     quantities: Quantities,
 ) -> Iterator[Demand]:
-    voiced = named_modes([t for t in every if isinstance(t, Pitch | Interval | Partials)])
+    voiced = voiced_modes(every)
     taken = {places[mode] for mode in voiced}
     words = target.unwanted or ("",)
     others = [i for i, label in enumerate(labels) if label.startswith(words) and i not in taken]
