@@ -10,7 +10,8 @@ import numpy as np
 from modewright.checks import frozen_array
 from modewright.errors import LoopError, SolveError
 from modewright.sound.engine import Engine
-from modewright.sound.program import control_curves, force_gain_m_per_n, voice_program
+from modewright.sound.playing import play
+from modewright.sound.program import force_gain_m_per_n, voice_program
 from modewright.sound.timeline import build_timeline
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 __all__ = ["Performance", "Sound", "make_sound", "perform", "scaled_sound"]
 
 BLOCK = 32
-_PIECE_BLOCKS = 1500
 _SILENCE = 1e-12
 
 
@@ -147,30 +147,11 @@ def perform(
             "render: expected a stable loop, got one that howls: " + " ".join(loop.findings[:2]),
             hint="See `modewright loop`; a score that leaves every mode free can be rendered.",
         )
-    engine = Engine(precision, block=BLOCK)
+    engine = Engine(precision, block=BLOCK, longest_delay=loop.plant.delay_samples)
     gain = force_gain_m_per_n(loop.plant, shapes, strike_point_m)
     engine.load(0, voice_program(loop, gain))
-    curves = control_curves(timeline, loop.regulators)
     noise = _pickup_noise(loop, len(timeline.force_n), noise_seed)
-    blocks = curves.block_count
-    voltage: list[NDArray[np.floating]] = []
-    command: list[NDArray[np.floating]] = []
-    level: list[NDArray[np.floating]] = []
-    for first in range(0, blocks, _PIECE_BLOCKS):
-        last = min(first + _PIECE_BLOCKS, blocks)
-        part = slice(first * BLOCK, last * BLOCK)
-        out = engine.run(
-            (last - first) * BLOCK,
-            force_n=timeline.force_n[part],
-            external=timeline.drive[part],
-            noise_v=noise[part],
-            curves=[curves.between(first, last)],
-        )
-        voltage.append(out.output_v[:, 0])
-        command.append(out.command[:, 0])
-        level.append(out.level_m[:, : len(loop.regulators.modes), 0])
-        if progress is not None:
-            progress(last / blocks)
+    played = play(engine, timeline, loop.regulators, noise, progress)
     if engine.fault[0]:
         raise SolveError(
             "render: expected finite numbers from the real-time core, got overflow.",
@@ -179,13 +160,13 @@ def perform(
     samples = len(timeline.force_n)
     return Performance(
         rate_hz=loop.plant.rate_hz,
-        voltage_v=np.concatenate(voltage, dtype=np.float64),
-        command=np.concatenate(command, dtype=np.float64),
-        level_m=np.concatenate(level, dtype=np.float64),
-        level_time_s=(np.arange(blocks) + 1) * BLOCK / loop.plant.rate_hz,
+        voltage_v=played.voltage_v,
+        command=played.command,
+        level_m=played.level_m,
+        level_time_s=(np.arange(len(played.level_m)) + 1) * BLOCK / loop.plant.rate_hz,
         limited_share=float(engine.limited_samples[0]) / samples,
         clipped_share=float(engine.clipped_samples[0]) / samples,
-        contact_share=_contact_share(loop, np.concatenate(level, dtype=np.float64)),
+        contact_share=_contact_share(loop, played.level_m),
     )
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from modewright.sound.score import Hold, Oscillator, Score
     from modewright.sound.settings import StrikeSettings
 
-__all__ = ["Timeline", "build_timeline", "strike_force_n", "strike_pulse"]
+__all__ = ["HoldStart", "Timeline", "build_timeline", "strike_force_n", "strike_pulse"]
 
 FREE, DAMPED, HELD = 0, 1, 2
 _STATE_CODE = {"free": FREE, "damped": DAMPED, "held": HELD}
@@ -40,6 +40,8 @@ class Timeline:
         Contact force of the striker. [N]
     drive : float array, shape (samples,)
         Command added to that of the regulators. [command unit]
+    hold_starts : tuple of HoldStart, in order of time
+        Holds of modes that were free or damped before. `target_m` lets them begin from nothing.
     """
 
     block: int
@@ -47,6 +49,58 @@ class Timeline:
     state: NDArray[np.int64]
     force_n: NDArray[np.float64]
     drive: NDArray[np.float64]
+    hold_starts: tuple[HoldStart, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HoldStart:
+    """A hold whose level begins from what sounds when it begins, which only the playing shows.
+
+    Parameters
+    ----------
+    row : int
+        Of the mode among the treated ones.
+    block : int
+        The first that is held; not that at the very beginning, before which nothing sounds.
+    until : int
+        Block edge from which the score has something else for the mode.
+    hold : Hold
+    level_m : float
+        To which it leads. [m]
+    end_s : float
+        When it is released. [s]
+    time_s : float array, shape (until - block,)
+        Moments of the block edges. [s]
+    """
+
+    row: int
+    block: int
+    until: int
+    hold: Hold
+    level_m: float
+    end_s: float
+    time_s: NDArray[np.float64]
+
+    def write(
+        self, target_m: NDArray[np.float64], state: NDArray[np.int64], sounding_m: float
+    ) -> None:
+        """Put the level, which begins from `sounding_m`, into its place.
+
+        Parameters
+        ----------
+        target_m : float array, shape (blocks + 1, regulated)
+            Is changed from the hold's first block on. [m]
+        state : int array, shape (blocks, regulated)
+        sounding_m : float
+            Level of the mode. [m]
+        """
+        begin = sounding_m / self.level_m
+        share = _envelope(self.hold, begin, self.end_s, self.time_s)
+        target_m[self.block : self.until, self.row] = self.level_m * share
+        before = self.block - 1
+        if before >= 0 and state[before, self.row] == FREE:
+            # The gain runs up within this block; a target of nothing would make it a damper.
+            target_m[before, self.row] = sounding_m
 
 
 def strike_pulse(force_n: float, width_s: float, rate_hz: float) -> NDArray[np.float64]:
@@ -118,10 +172,11 @@ def build_timeline(
     _check_modes(score, row_of)
     target = np.zeros((blocks + 1, len(row_of)))
     state = np.empty((blocks, len(row_of)), dtype=np.int64)
+    starts: list[HoldStart] = []
     for mode, row in row_of.items():
         start = regulators.state[row] if score.start == "as stated" else score.start
-        _lay_out_mode(
-            score, mode, start, regulators.level_m[row], edges_s, target[:, row], state[:, row]
+        starts += _lay_out_mode(
+            score, mode, row, start, regulators.level_m[row], edges_s, target[:, row], state[:, row]
         )
     return Timeline(
         block=block,
@@ -129,6 +184,7 @@ def build_timeline(
         state=state,
         force_n=strike_force_n(score, strike, blocks * block, rate_hz),
         drive=_noise(score, command_limit, blocks * block, rate_hz),
+        hold_starts=tuple(sorted(starts, key=lambda start: start.block)),
     )
 
 
@@ -147,12 +203,13 @@ def _check_modes(score: Score, row_of: dict[int, int]) -> None:
 def _lay_out_mode(
     score: Score,
     mode: int,
+    row: int,
     start: str,
     design_level_m: float,
     edges_s: NDArray[np.float64],
     target: NDArray[np.float64],
     state: NDArray[np.int64],
-) -> None:
+) -> list[HoldStart]:
     state[:] = _STATE_CODE[start]
     if start == "held":
         target[:] = design_level_m
@@ -161,19 +218,30 @@ def _lay_out_mode(
         (change.at_s, change.to) for change in score.changes if change.mode in (0, mode)
     ]
     entries += [(hold.at_s, hold) for hold in score.holds if hold.mode == mode]
-    for at_s, what in sorted(entries, key=lambda entry: entry[0]):
+    entries.sort(key=lambda entry: entry[0])
+    next_s = [*(at_s for at_s, _ in entries), math.inf][1:]
+    starts: list[HoldStart] = []
+    for (at_s, what), until_s in zip(entries, next_s, strict=True):
         if isinstance(what, str):
             state[begin_s >= at_s] = _STATE_CODE[what]
             target[edges_s >= at_s] = 0.0
             continue
         end_s = what.until_s if what.until_s is not None else score.length_s + what.release_s
         after = end_s + what.release_s
+        block, until = (int(np.searchsorted(edges_s, time_s)) for time_s in (at_s, until_s))
+        follows_hold = 0 < block < len(state) and state[block - 1] == HELD
         state[begin_s >= at_s] = HELD
         state[begin_s >= after] = _STATE_CODE[what.then]
         level = what.level_m if what.level_m is not None else design_level_m
         late = edges_s >= at_s
         begin = float(np.interp(at_s, edges_s, target)) / level
         target[late] = level * _envelope(what, begin, end_s, edges_s[late])
+        if 0 < block < min(until, len(state)) and not follows_hold:
+            starts.append(
+                HoldStart(row=row, block=block, until=until, hold=what, level_m=level,
+                          end_s=end_s, time_s=edges_s[block:until])
+            )  # fmt: skip
+    return starts
 
 
 def _envelope(
