@@ -52,6 +52,14 @@ def full():
             TipMass(
                 at="arm 2 tip", diameter_m=4e-3, height_m=2e-3, mass_kg=2e-4, offset_m=(-5e-3, 0.0)
             ),
+            # The armature under the magnet.
+            TipMass(
+                at="arm 3 middle",
+                diameter_m=5e-3,
+                height_m=5e-4,
+                mass_kg=8e-5,
+                offset_m=(-0.75e-3, -0.5e-3),
+            ),
         ),
         Clamped(jaw_depth_m=5e-3),
         1e-3,

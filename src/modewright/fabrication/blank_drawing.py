@@ -194,5 +194,5 @@ def _labels(
     labels = LabelPlaces(scale=scale, ink=ink, taken=dimensioned)
     for feature in features:
         if feature.label:
-            labels.add(feature.label, feature.anchor_mm)
+            labels.add(feature.label, feature.anchor_mm, feature.area_mm)
     return labels

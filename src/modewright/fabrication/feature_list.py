@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely import Polygon, box
 
 from modewright.fabrication.contour_features import arms_and_slots, radii, round_hole, taper_mm
+from modewright.geometry.flatten import flatten
 from modewright.geometry.measures import bounding_box_m
+from modewright.geometry.planar import FINE_SAGITTA_M
 
 if TYPE_CHECKING:
     from modewright.fabrication.contour_features import ArmSize, Slot
@@ -39,11 +42,14 @@ class Feature:
         What stands in the drawing; empty for nothing.
     anchor_mm : tuple of two floats
         Place that the label belongs to, in the axes of the design. [mm]
+    area_mm : Polygon or None
+        What it names, in the axes of the design. [mm]
     """
 
     text: str
     label: str = ""
     anchor_mm: PointMm = (0.0, 0.0)
+    area_mm: Polygon | None = None
 
 
 def feature_list(
@@ -102,6 +108,10 @@ def _mm(point_m: object) -> PointMm:
     return float(x), float(y)
 
 
+def _polygon_mm(loop: Loop) -> Polygon:
+    return Polygon(flatten(loop, FINE_SAGITTA_M) * 1e3)
+
+
 @dataclass(frozen=True, slots=True)
 class _Places:
     """Writes places as they count from the datum."""
@@ -128,7 +138,10 @@ def _arm(number: int, arm: ArmSize, there: _Places) -> Feature:
     width = f"width {near:.3f}" if is_even else f"width {near:.3f} falling to {far:.3f}"
     if not is_even and far > near:
         width = f"width {near:.3f} rising to {far:.3f}"
-    middle = ((arm.root_mm + arm.tip_mm) / 2, sum(arm.sides_mm) / 2)
+    low, high = sorted((arm.root_mm, arm.tip_mm))
+    area = box(low, arm.sides_mm[0], high, arm.sides_mm[1])
+    if arm.axis == 1:
+        area = box(arm.sides_mm[0], low, arm.sides_mm[1], high)
     axis = "xy"[arm.axis]
     return Feature(
         text=(
@@ -136,7 +149,8 @@ def _arm(number: int, arm: ArmSize, there: _Places) -> Feature:
             f"tip at {axis} {there.along(arm.axis, arm.tip_mm)}"
         ),
         label=f"arm {number}",
-        anchor_mm=middle if arm.axis == 0 else (middle[1], middle[0]),
+        anchor_mm=(area.centroid.x, area.centroid.y),
+        area_mm=area,
     )
 
 
@@ -190,7 +204,9 @@ def _hole(number: int, hole: Loop, there: _Places) -> Feature:
     if found is None:
         x, y = ((low + high) / 2).tolist()
         text = f"hole {number}: {there.box(hole)}, as in the layer OUTLINE of the DXF file"
-        return Feature(text=text, label=f"hole {number}", anchor_mm=(x, y))
+        return Feature(
+            text=text, label=f"hole {number}", anchor_mm=(x, y), area_mm=_polygon_mm(hole)
+        )
     if found.length_mm == found.width_mm:
         size = f"Ø{found.width_mm:.3f}"
     else:
@@ -200,6 +216,7 @@ def _hole(number: int, hole: Loop, there: _Places) -> Feature:
         text=f"hole {number}: {size}, centre {there.of(found.centre_mm)}",
         label=f"hole {number}",
         anchor_mm=found.centre_mm,
+        area_mm=_polygon_mm(hole),
     )
 
 
@@ -214,6 +231,7 @@ def _pocket(number: int, pocket: Pocket, thickness_m: float, there: _Places) -> 
         ),
         label=f"thinned {number}",
         anchor_mm=(x, y),
+        area_mm=_polygon_mm(pocket.loop),
     )
 
 
@@ -268,4 +286,5 @@ def _near(what: str, name: str, loop: Loop, there: _Places) -> Feature:
         text=f'{what} "{name}" (not cut): {size}',
         label=name,
         anchor_mm=(x, y),
+        area_mm=_polygon_mm(loop),
     )

@@ -51,33 +51,44 @@ class LabelPlaces:
     leaders: list[Line] = field(default_factory=list[Line], init=False)
     _lines: BaseGeometry = field(init=False)
     _boxes: list[BaseGeometry] = field(init=False)
+    _led: list[LineString] = field(default_factory=list[LineString], init=False)
 
     def __post_init__(self) -> None:
         self._lines = shapely.union_all(list(self.ink))
         self._boxes = list(self.taken)
         shapely.prepare(self._lines)
 
-    def add(self, text: str, anchor_mm: PointMm) -> None:
+    def add(self, text: str, anchor_mm: PointMm, area: Polygon | None = None) -> None:
         """Place a label at its anchor if there is room, else near by with a line that leads there.
 
+        Parameters
+        ----------
+        text : str
+        anchor_mm : tuple of two floats
+        area : Polygon or None
+            What the label names: inside it no line is needed.
+
+        Notes
+        -----
         Without any room within 60 mm of paper it is placed at the anchor all the same.
         """
         note = Note(place_mm=anchor_mm, text=text)
         width, height = note.width_mm / self.scale, TEXT_MM / self.scale
         for x, y in self._candidates(anchor_mm, width, height):
-            area = box(x, y, x + width, y + height).buffer(_CLEAR_MM / self.scale)
-            leader = self._leader(anchor_mm, (x, y), width, height)
-            if self._is_clear(area, leader):
+            letters = box(x, y, x + width, y + height)
+            is_inside = area is not None and area.contains(letters)
+            leader = None if is_inside else self._leader(anchor_mm, (x, y), width, height)
+            if self._is_clear(letters.buffer(_CLEAR_MM / self.scale), leader):
                 break
         else:
             x, y = anchor_mm
-            area, leader = box(x, y, x + width, y + height), None
-        self._boxes.append(area)
+            letters, leader = box(x, y, x + width, y + height), None
+        self._boxes.append(letters.buffer(_CLEAR_MM / self.scale))
         self.notes.append(Note(place_mm=(x, y), text=text))
         if leader is not None:
-            start, end = shapely.get_coordinates(leader).tolist()
-            self.leaders.append(Line(start_mm=tuple(start), end_mm=tuple(end), layer="NOTE"))
-            self._boxes.append(leader.buffer(_CLEAR_MM / 4 / self.scale))
+            (x1, y1), (x2, y2) = leader.coords
+            self.leaders.append(Line(start_mm=(x1, y1), end_mm=(x2, y2), layer="NOTE"))
+            self._led.append(leader)
 
     def _candidates(self, anchor: PointMm, width: float, height: float) -> Iterator[PointMm]:
         yield anchor[0] - width / 2, anchor[1] - height / 2
@@ -99,7 +110,8 @@ class LabelPlaces:
         return LineString([anchor, (x, y)])
 
     def _is_clear(self, area: BaseGeometry, leader: LineString | None) -> bool:
-        if self._lines.intersects(area):
+        # Lines that lead to one place may meet there; letters keep clear of everything.
+        if self._lines.intersects(area) or any(led.intersects(area) for led in self._led):
             return False
         shapes = [area] if leader is None else [area, leader]
         return not any(taken.intersects(shape) for taken in self._boxes for shape in shapes)
