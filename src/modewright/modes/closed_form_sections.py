@@ -1,4 +1,4 @@
-"""Twisting of bars and bending of plates in closed form."""
+"""Twisting of bars and bending of tapered strips in closed form."""
 
 from __future__ import annotations
 
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from modewright.materials.solid import IsotropicSolid
 
 __all__ = [
-    "supported_plate_freq_hz",
     "taper_roots",
     "torsion_constant_m4",
     "torsion_freq_hz",
@@ -86,34 +85,6 @@ def torsion_freq_hz(
     speed = math.sqrt(stiffness / (solid.density_kg_per_m3 * polar_m4))
     quarter_waves = np.arange(1.0, 2.0 * count, 2.0)
     return quarter_waves * (speed / (4 * length_m))
-
-
-def supported_plate_freq_hz(
-    solid: IsotropicSolid, length_m: float, width_m: float, thickness_m: float, count: int
-) -> NDArray[np.float64]:
-    """Bending frequencies of a thin rectangular plate on simple supports all round. [Hz]
-
-    Parameters
-    ----------
-    solid : IsotropicSolid
-    length_m, width_m, thickness_m : float
-        [m]
-    count : int
-        Number of modes, repeated ones counted each.
-
-    Returns
-    -------
-    float array, shape (count,)
-        (π/2) (m²/L² + n²/W²) sqrt(D/(ρ t)), rising. [Hz]
-
-    References
-    ----------
-    A. W. Leissa, Vibration of Plates, NASA SP-160 (1969), eq. 4.20 (from memory).
-    """
-    orders = np.arange(1, count + 1)
-    squares = (orders[:, None] / length_m) ** 2 + (orders[None, :] / width_m) ** 2
-    wave_speed = math.sqrt(solid.plate_modulus_pa * thickness_m**2 / (12 * solid.density_kg_per_m3))
-    return np.sort(math.pi / 2 * squares.ravel() * wave_speed)[:count]
 
 
 def taper_roots(count: int, *, width_tapers: bool) -> NDArray[np.float64]:
