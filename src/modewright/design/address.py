@@ -177,7 +177,7 @@ def _replaced(section: Any, path: Path, value: float) -> Any:  # noqa: ANN401 (a
         entries = list(_entries(section))
         entries[head] = _replaced(entries[head], rest, value)
         return tuple(entries)
-    kind: type[Any] = type(section)
+    kind = cast("type[Any]", section.__class__)
     field, _ = section_keys(kind)[head]
     inner = _replaced(getattr(section, field.name), rest, value)
     return dataclasses.replace(section, **{field.name: inner})

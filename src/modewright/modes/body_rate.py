@@ -65,8 +65,8 @@ class BodyRate:
     factors : FactorRates
     blocks : tuple of BlockRates
         Slab by slab.
-    springs : tuple of Term
-        Of the elastic hold.
+    stiffness, mass : tuples of Term
+        What else changes: the springs of an elastic hold.
     added : float array, shape (nodes, 3, functions, 6 * masses)
         Of the factor of the added mass.
     """
@@ -75,7 +75,8 @@ class BodyRate:
     levels: NDArray[np.float64]
     factors: FactorRates
     blocks: tuple[BlockRates, ...]
-    springs: tuple[Term, ...]
+    stiffness: tuple[Term, ...]
+    mass: tuple[Term, ...]
     added: NDArray[np.float64]
 
 
@@ -121,11 +122,12 @@ def _rate(
         levels=levels,
         factors=_factor_rates(solution.system.space.corners_m, corners),
         blocks=_block_rates(solution, change, levels),
-        springs=tuple(
+        stiffness=tuple(
             part
             for terms in zip(here, below, above, strict=True)
             for part in _difference(terms, change.step)
         ),
+        mass=(),
         added=(high.added - low.added) / (2 * change.step),
     )
 

@@ -183,7 +183,8 @@ def rate_of_form(
     for by_stiffness, by_mass, blocks in zip(form.stiffness, form.mass, rate.blocks, strict=True):
         total += float(np.vdot(by_stiffness, blocks.stiffness.reshape(by_stiffness.shape)))
         total += float(np.vdot(by_mass, blocks.mass.reshape(by_mass.shape)))
-    total += sum(term_form(system, term, form.first, form.second) for term in rate.springs)
+    for terms, weight in ((rate.stiffness, 1.0), (rate.mass, -form.eigenvalue)):
+        total += weight * sum(term_form(system, t, form.first, form.second) for t in terms)
     left, right = (
         [np.tensordot(shape, factor, axes=3) for factor in (added, rate.added)]
         for shape in (form.first, form.second)

@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 
 from modewright.checks import check_shape, frozen_array
 from modewright.errors import GeometryError
+from modewright.modes.plane_space import triangle_factors
 from modewright.modes.triangle import basis_values, lattice
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class SheetShapes:
     def displacement(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Displacement per modal coordinate; see `modewright.modes.basis.ModeShapes`."""
         points_m = np.asarray(points_m, dtype=np.float64)
-        triangle, barycentric = self._locate(points_m)
+        triangle, barycentric = self.located(points_m)
         weights, _ = basis_values(self.order, barycentric)
         return np.einsum("pn,pncm->pcm", weights, self.node_values[triangle])
 
@@ -69,7 +70,27 @@ class SheetShapes:
             corners_m=self.corners_m, order=self.order, node_values=self.node_values @ mixing
         )
 
-    def _locate(
+    def slope(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Slopes of the displacement in the plane of the sheet.
+
+        Parameters
+        ----------
+        points_m : float array, shape (points, 2)
+            [m]
+
+        Returns
+        -------
+        float array, shape (points, 3 components, 2 directions, modes)
+            [1/(m sqrt(kg))]
+        """
+        points_m = np.asarray(points_m, dtype=np.float64)
+        triangle, barycentric = self.located(points_m)
+        _, slopes = basis_values(self.order, barycentric)
+        _, to_local = triangle_factors(self.corners_m[triangle])
+        weights = np.einsum("pna,pax->pnx", slopes, to_local)
+        return np.einsum("pnx,pncm->pcxm", weights, self.node_values[triangle])
+
+    def located(
         self, points_m: NDArray[np.float64]
     ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         """Triangle of each place and its barycentric coordinates there."""

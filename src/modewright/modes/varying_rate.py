@@ -54,12 +54,17 @@ class MatrixRate:
     added_rate: NDArray[np.float64]
     points: NDArray[np.float64]
 
-    def applied(self, fields: NDArray[np.float64], eigenvalue: float) -> NDArray[np.float64]:
-        """(dK/dp - λ dM/dp) times fields, shape (unknowns, fields)."""
+    def weighed(self, fields: NDArray[np.float64]) -> NDArray[np.float64]:
+        """DM/dp times fields, shape (unknowns, fields)."""
         lumped = self.added @ (self.added_rate.T @ fields)
         lumped += self.added_rate @ (self.added.T @ fields)
-        plain = self.stiffness @ fields - eigenvalue * (self.mass @ fields)
-        return np.asarray(plain - eigenvalue * lumped, dtype=np.float64)
+        return np.asarray(self.mass @ fields + lumped, dtype=np.float64)
+
+    def applied(
+        self, fields: NDArray[np.float64], eigenvalue: float | NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """(dK/dp - λ dM/dp) times fields, shape (unknowns, fields); one λ, or one for each."""
+        return np.asarray(self.stiffness @ fields - eigenvalue * self.weighed(fields))
 
 
 def matrix_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[MatrixRate, ...]:
