@@ -253,3 +253,42 @@ def test_settings_of_strike_and_listening_have_limits(example, score, tmp_path, 
     assert ended.code == 2
     assert "strike.force: expected at most 10000 N" in ended.err
     assert "listening.ceiling: expected at least -100 dB" in ended.err
+
+
+BLOW = 'length = "1 s"\n[[strikes]]\nat = "0 s"\n'
+
+
+def test_bare_body_is_heard_as_motion_in_metres(strip, tmp_path, call):
+    score = tmp_path / "score.toml"
+    score.write_text(BLOW, encoding="utf-8")
+    ended = call("render", strip, "--score", score, "-o", tmp_path / "a.wav", "--accuracy", "draft")
+    assert (ended.code, ended.err) == (0, "")
+    assert "the sound is the motion of the reference point" in ended.out
+    with soundfile.SoundFile(tmp_path / "a.wav") as file:
+        assert re.match(r"full scale = [\d.e-]+ m peak\. ", file.comment)
+        assert np.abs(file.read()).max() == pytest.approx(10 ** (-3 / 20), abs=1e-4)
+
+
+def test_score_that_needs_a_loop_says_at_once_what_to_add(strip, tmp_path, monkeypatch, call):
+    def never(*_, **__):
+        raise AssertionError("nothing long should have begun")
+
+    monkeypatch.setattr("modewright.chain.body.solve_modes", never)
+    score = tmp_path / "score.toml"
+    score.write_text(BLOW + '[[holds]]\nmode = 1\nat = "0 s"\n', encoding="utf-8")
+    ended = call("render", strip, "--score", score, "-o", tmp_path / "a.wav")
+    assert ended.code == 2
+    assert "loop: expected a pickup and a driver, got a design without." in ended.err
+    score.write_text("length = 3\n", encoding="utf-8")
+    ended = call("render", strip, "--score", score, "-o", tmp_path / "a.wav")
+    assert "score.toml:1: length: expected" in ended.err
+
+
+@pytest.mark.parametrize("content", [b"", b"garbage"])
+def test_damaged_midi_files_are_told_in_words(content, example, tmp_path, call):
+    path = tmp_path / "score.mid"
+    path.write_bytes(content)
+    ended = call("render", example, "--score", path, "-o", tmp_path / "a.wav")
+    assert ended.code == 2
+    assert "expected a standard MIDI file, got" in ended.err
+    assert "got: ." not in ended.err

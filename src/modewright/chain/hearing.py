@@ -18,12 +18,16 @@ from modewright.transducers.figures import (
     pickup_figures,
 )
 from modewright.transducers.operating_point import OperatingPoint, find_operating_point
-from modewright.transducers.ports import driver_port, pickup_port
+from modewright.transducers.ports import drive_limits, driver_port, pickup_port
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.design.schema import Design
+    from modewright.modes.basis import ModalBasis
+    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.electronics import Amplifier
+    from modewright.transducers.gap import BiasedGap
     from modewright.transducers.port import DriverPort, PickupPort
 
 __all__ = ["HeardPickup", "Hearing", "PushingDriver", "analyse_hearing"]
@@ -120,11 +124,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
         for pickup, biased in zip(body.pickups, point.pickup_gaps, strict=True)
     )
     drivers = tuple(
-        PushingDriver(
-            port=driver_port(driver, action, amplifier, basis),
-            figures=driver_figures(driver, action, gap, amplifier, basis),
-            force_n_per_a=action.force_per_ampere / reference,
-        )
+        _pushing(driver, action, gap, amplifier, basis, reference)
         for driver, action, gap in zip(
             body.drivers, point.driver_actions, point.driver_gaps, strict=True
         )
@@ -136,6 +136,22 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
         moves_at_reference=moves_at(basis.shapes, body.reference.point_m),
         pickups=pickups,
         drivers=drivers,
+    )
+
+
+def _pushing(
+    driver: Driver,
+    action: DriverAction,
+    gap: BiasedGap | None,
+    amplifier: Amplifier,
+    basis: ModalBasis,
+    reference: NDArray[np.float64],
+) -> PushingDriver:
+    limits = drive_limits(driver, action, amplifier, float(basis.freq_hz[0]))
+    return PushingDriver(
+        port=driver_port(driver, action, amplifier, limits),
+        figures=driver_figures(driver, action, gap, limits),
+        force_n_per_a=action.force_per_ampere / reference,
     )
 
 

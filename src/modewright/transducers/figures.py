@@ -23,7 +23,6 @@ from modewright.transducers.pickup_signal import (
     volts_per_coordinate,
 )
 from modewright.transducers.plate import RectanglePlate
-from modewright.transducers.ports import DriveLimits, drive_limits
 from modewright.transducers.stage import path_response
 
 if TYPE_CHECKING:
@@ -32,8 +31,8 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModalBasis
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.driver import Driver, DriverAction
-    from modewright.transducers.electronics import Amplifier
     from modewright.transducers.gap import BiasedGap
+    from modewright.transducers.ports import DriveLimits
 
 __all__ = ["DriverFigures", "PickupFigures", "driver_figures", "pickup_figures"]
 
@@ -183,8 +182,7 @@ def driver_figures(
     driver: Driver,
     action: DriverAction,
     biased: BiasedGap | None,
-    amplifier: Amplifier,
-    basis: ModalBasis,
+    limits: DriveLimits,
 ) -> DriverFigures:
     """Judge a driver.
 
@@ -195,15 +193,12 @@ def driver_figures(
         At the operating point.
     biased : BiasedGap or None
         Its gap there, if it has one.
-    amplifier : VoltageAmplifier or CurrentAmplifier
-    basis : ModalBasis
-        Its lowest mode is where the limits are judged.
+    limits : DriveLimits
 
     Returns
     -------
     DriverFigures
     """
-    limits = drive_limits(driver, action, amplifier, float(basis.freq_hz[0]))
     return DriverFigures(
         name=driver.name,
         force_factor_n_per_a=action.force_factor_n_per_a,

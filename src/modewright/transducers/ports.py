@@ -143,7 +143,7 @@ def drive_limits(
 
 
 def driver_port(
-    driver: Driver, action: DriverAction, amplifier: Amplifier, basis: ModalBasis
+    driver: Driver, action: DriverAction, amplifier: Amplifier, limits: DriveLimits
 ) -> DriverPort:
     """Driver as the loop sees it.
 
@@ -151,10 +151,11 @@ def driver_port(
     ----------
     driver : Driver
     action : DriverAction
-        At the operating point, in the modes of `basis`.
+        At the operating point, in the modes that the loop knows.
     amplifier : VoltageAmplifier or CurrentAmplifier
         Its bandwidth belongs to `Electronics.output_stages`.
-    basis : ModalBasis
+    limits : DriveLimits
+        Of this driver on this amplifier.
 
     Returns
     -------
@@ -167,6 +168,6 @@ def driver_port(
         force_factor_n_per_a=action.force_factor_n_per_a,
         path=() if is_current else coil_current_stages(action.coil),
         command_unit="A" if is_current else "V",
-        command_limit=drive_limits(driver, action, amplifier, float(basis.freq_hz[0])).command,
+        command_limit=limits.command,
         resistance_ohm=action.coil.resistance_ohm,
     )

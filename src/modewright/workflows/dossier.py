@@ -219,15 +219,17 @@ def _sounds(found: Analysis, folder: Path, tell: Callable[[str], None]) -> list[
             continue
         tell(f"playing {name}")
         performance, sound = play(found, score)
-        level_png = level_course_png(
-            performance.level_time_s, performance.level_m, treated, f"{name}: {caption}"
-        )
+        level_png = None
+        if treated:
+            level_png = level_course_png(
+                performance.level_time_s, performance.level_m, treated, f"{name}: {caption}"
+            )
         entries.append(
             SoundEntry(
                 name=name,
                 caption=f"{caption}; full scale = {sound.full_scale:.3g} V peak",
                 wav=_written(sound, folder / f"{name}.wav", found),
-                level_png=level_png if treated else None,
+                level_png=level_png,
                 spectrum_png=_spectrum(performance.voltage_v, sound, found, name),
             )
         )

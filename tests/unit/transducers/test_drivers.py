@@ -128,8 +128,12 @@ def test_saturated_iron_is_refused(strip):
 def test_port_of_either_drive(strip):
     coil = MovingCoil(position_m=(0.03, 0.0))
     action = coil.action(strip.shapes, None)
-    by_voltage = driver_port(coil, action, VoltageAmplifier(), strip)
+    lowest_hz = float(strip.freq_hz[0])
+    limits = [
+        drive_limits(coil, action, a(), lowest_hz) for a in (VoltageAmplifier, CurrentAmplifier)
+    ]
+    by_voltage = driver_port(coil, action, VoltageAmplifier(), limits[0])
     assert by_voltage.command_unit == "V"
     assert np.abs(by_voltage.path[0].response(np.array([0.0]))) == pytest.approx([1 / 100])
-    by_current = driver_port(coil, action, CurrentAmplifier(), strip)
+    by_current = driver_port(coil, action, CurrentAmplifier(), limits[1])
     assert (by_current.command_unit, by_current.path) == ("A", ())

@@ -10,6 +10,7 @@ from modewright.transducers.figures import driver_figures, pickup_figures
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.operating_point import find_operating_point
 from modewright.transducers.plate import DiscPlate, RectanglePlate
+from modewright.transducers.ports import drive_limits
 from modewright.transducers.preamp import ChargeAmplifier
 
 SQUARE = RectanglePlate(centre_m=(0.0, 0.0), length_m=0.01, width_m=0.01)
@@ -75,7 +76,9 @@ def test_figures_of_drivers(make_piston):
     )
     point = find_operating_point(basis, (), drivers, amplifier, "weakly magnetic")
     pole, coil = (
-        driver_figures(d, action, gap, amplifier, point.basis)
+        driver_figures(
+            d, action, gap, drive_limits(d, action, amplifier, float(point.basis.freq_hz[0]))
+        )
         for d, action, gap in zip(drivers, point.driver_actions, point.driver_gaps, strict=True)
     )
     pull = 0.1**2 * np.pi * 9e-6 / (8e-7 * np.pi)

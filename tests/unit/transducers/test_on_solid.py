@@ -14,7 +14,7 @@ from modewright.transducers.electronics import Electronics
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.operating_point import find_operating_point
 from modewright.transducers.plate import DiscPlate
-from modewright.transducers.ports import driver_port, pickup_port
+from modewright.transducers.ports import drive_limits, driver_port, pickup_port
 
 
 def test_first_bending_of_a_solid_strip(strip):
@@ -42,7 +42,9 @@ def test_first_bending_of_a_solid_strip(strip):
             basis, (pickup,), (coil,), electronics.amplifier, "non-magnetic"
         )
         heard = pickup_port(pickup, point.pickup_gaps[0], point.basis)
-        driven = driver_port(coil, point.driver_actions[0], electronics.amplifier, point.basis)
+        action, amplifier = point.driver_actions[0], electronics.amplifier
+        limits = drive_limits(coil, action, amplifier, float(point.basis.freq_hz[0]))
+        driven = driver_port(coil, action, amplifier, limits)
         gains.append(heard.volts_per_coordinate[0] * driven.force_per_ampere[0])
         plant = build_plant(point.basis, heard, driven, electronics, (0.1, 0.0))
         assert plant.delay_samples == 48

@@ -8,7 +8,7 @@ from modewright.transducers.electronics import Electronics
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.path_table import path_table
 from modewright.transducers.plate import DiscPlate
-from modewright.transducers.ports import driver_port, pickup_port
+from modewright.transducers.ports import drive_limits, driver_port, pickup_port
 
 
 @pytest.fixture
@@ -17,7 +17,9 @@ def rows(strip):
     coil = MovingCoil(position_m=(0.03, 0.0))
     electronics = Electronics(total_delay_s=1e-3)
     heard = pickup_port(pickup, pickup_gap(pickup, strip.shapes), strip)
-    driven = driver_port(coil, coil.action(strip.shapes, None), electronics.amplifier, strip)
+    action, amplifier = coil.action(strip.shapes, None), electronics.amplifier
+    limits = drive_limits(coil, action, amplifier, float(strip.freq_hz[0]))
+    driven = driver_port(coil, action, amplifier, limits)
     reference = strip.shapes.displacement(np.array([[0.1, 0.0]]))[0, 2]
     return path_table(strip.freq_hz, reference, heard, electronics, driven)
 
