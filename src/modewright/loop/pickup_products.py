@@ -143,9 +143,9 @@ def _sentence(
     ratio_db = 20 * np.log10(product.volts / product.parent_volts)
     return (
         f"Harmonic on a mode: {product.name} of {parents}, {are_held}, lies {away_hz:.1f} Hz from "
-        f"mode {mode + 1} ({plant.labels[mode]}). The pickup's curvature makes it, "
-        f"{ratio_db:.0f} dB against the held mode; the observer takes it for "
-        f" {phantom_m * 1e6:.2g} um of mode {mode + 1}{against}. Half the held level "
+        f"mode {mode + 1} ({plant.labels[mode]}). The pickup's curvature makes it "
+        f"{ratio_db:.0f} dB against the held mode, and the observer takes it for "
+        f"{phantom_m * 1e6:.2g} um of mode {mode + 1}{against}. Half the held level "
         f"lowers it by {6 * product.order} dB; a wider pickup gap, a lower "
         "loop.observer_bandwidth or another ratio of the two modes helps too."
     )

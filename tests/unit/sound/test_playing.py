@@ -90,3 +90,9 @@ def test_hold_that_a_change_cuts_off_writes_nothing_beyond(loop):
     played = run(loop, 30e-6, length_s=0.4, holds=(hold,), changes=(change,))
     assert played.target_m[at(0.2) - 1, 0] > 10e-6
     assert not played.target_m[at(0.2) :, 0].any()
+
+
+def test_free_score_sends_no_command_at_all(loop):
+    played = run(loop, 30e-6, length_s=0.5, start="free")
+    assert np.abs(played.voltage_v).max() > 0.1
+    assert not played.command.any()
