@@ -41,6 +41,7 @@ _SAME_MM = 0.01
 _SHORTEST_MM = 0.5
 _TURN_RAD = math.radians(80)
 _SAME_CENTRE_M = 1e-8
+_LEAN_RAD = 1e-4
 # Sides are straight if no width away from the ends is farther than this from a straight course.
 _STRAIGHT_MM = 1e-3
 
@@ -58,7 +59,9 @@ class ArmSize:
     sides_mm : tuple of two floats
         Its sides half way.
     width_mm : tuple of two floats
-        Width near the root and near the tip.
+        Width near the root and near the tip, across the arm.
+    lean_deg : float
+        Angle between the axis and the middle line of the arm.
     """
 
     axis: int
@@ -66,15 +69,16 @@ class ArmSize:
     tip_mm: float
     sides_mm: tuple[float, float]
     width_mm: tuple[float, float]
+    lean_deg: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """What parts two neighbouring arms."""
+    """What parts two neighbouring arms; `width_mm` is None if they do not run along it."""
 
     axis: int
     root_mm: float
-    width_mm: float
+    width_mm: float | None
     middle_mm: float
 
 
@@ -166,6 +170,14 @@ def _goes_on(first: Arc | None, second: Arc | None) -> bool:
     if first is None or second is None or first.angle_rad * second.angle_rad < 0:
         return False
     return float(np.hypot(*(first.centre_m - second.centre_m))) < _SAME_CENTRE_M
+
+
+def highest(loop: Loop, axis: int) -> tuple[float, float]:
+    """Farthest place along an axis, and the lowest such place on the other axis. [mm]"""
+    corners = _corners(loop)
+    farthest = float(corners[:, axis].max())
+    there = corners[corners[:, axis] > farthest - _SAME_MM]
+    return farthest, float(there[:, 1 - axis].min())
 
 
 def _distinct(found: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -267,7 +279,15 @@ def _measured(
         root = _reach(corners, (low, high), arm, -_sense(arm), near=float(arm.station[0]))
         middle = min(len(arm.station), len(other.station)) // 2
         low, high = float(arm.sides[middle, 1]), float(other.sides[middle, 0])
-        slots.append(Slot(axis=axis, root_mm=root, width_mm=high - low, middle_mm=(low + high) / 2))
+        is_straight = max(abs(_lean_rad(arm)), abs(_lean_rad(other))) < _LEAN_RAD
+        slots.append(
+            Slot(
+                axis=axis,
+                root_mm=root,
+                width_mm=high - low if is_straight else None,
+                middle_mm=(low + high) / 2,
+            )
+        )
         roots[i].append(root)
         roots[i + 1].append(root)
     sizes: list[ArmSize] = []
@@ -277,16 +297,25 @@ def _measured(
         # An arm without a neighbour that points its way begins where it parts from the body.
         root = min(roots[i], key=lambda place: sense * place) if roots[i] else arm.station[0]
         near, far = count // 5, count - 1 - count // 5
+        lean = _lean_rad(arm)
+        width = np.ptp(arm.sides[[near, far]], axis=1) * math.cos(lean)
         sizes.append(
             ArmSize(
                 axis=axis,
                 root_mm=float(root),
                 tip_mm=tip,
                 sides_mm=(float(arm.sides[count // 2, 0]), float(arm.sides[count // 2, 1])),
-                width_mm=(float(np.ptp(arm.sides[near])), float(np.ptp(arm.sides[far]))),
+                width_mm=(float(width[0]), float(width[1])),
+                lean_deg=math.degrees(lean),
             )
         )
     return sizes, slots
+
+
+def _lean_rad(arm: _Course) -> float:
+    near, far = len(arm.station) // 5, len(arm.station) - 1 - len(arm.station) // 5
+    middle = arm.sides.mean(axis=1)
+    return math.atan((middle[far] - middle[near]) / (arm.station[far] - arm.station[near]))
 
 
 def _sense(arm: _Course) -> int:
@@ -312,8 +341,10 @@ def _reach(
 
 
 def radii(outline: Outline) -> list[Radius]:
-    """Radii of the contour, smallest first; holes with a name of their own are left out."""
-    loops = [outline.outer, *(hole for hole in outline.holes if round_hole(hole) is None)]
+    """Radii of the contour, smallest first, without those of round holes and of a round body."""
+    is_round = round_hole(outline.outer) is not None and len(outline.outer.bulge) == 2
+    loops = [] if is_round else [outline.outer]
+    loops += [hole for hole in outline.holes if round_hole(hole) is None]
     seen: dict[tuple[float, bool], list[NDArray[np.float64]]] = {}
     for loop in loops:
         sense = math.copysign(1, signed_area_m2(loop))

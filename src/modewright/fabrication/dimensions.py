@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from modewright.fabrication.contour_features import stops
+from modewright.fabrication.contour_features import highest, stops
 from modewright.fabrication.drawing import LETTER_WIDTH, TEXT_MM, Measure
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def _row(outer: Loop, axis: int, low: PointMm, high: PointMm, scale: float) -> l
     ]
     if len(inner) > _MOST:
         inner = []
-    ends = [*inner, (high[axis], low[1 - axis])]
+    ends = [*inner, highest(outer, axis)]
     found: list[Measure] = []
     for place, other in ends:
         length = place - low[axis]

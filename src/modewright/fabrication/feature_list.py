@@ -26,6 +26,7 @@ NamedLoop = tuple[str, "Loop"]
 _MOST_RADII = 8
 # Places along a body of varying thickness, and how many of them stand in one line.
 _STATIONS = 21
+_LEAN_DEG = 6e-3
 _PER_LINE = 6
 _SAME_MM = 5e-4
 
@@ -142,11 +143,14 @@ def _arm(number: int, arm: ArmSize, there: _Places) -> Feature:
     area = box(low, arm.sides_mm[0], high, arm.sides_mm[1])
     if arm.axis == 1:
         area = box(arm.sides_mm[0], low, arm.sides_mm[1], high)
-    axis = "xy"[arm.axis]
+    length = f"length {high - low:.3f} from the slot, "
+    if abs(arm.lean_deg) > _LEAN_DEG:
+        # Its ends are askew too: only the contour itself tells where they are.
+        length = f"leaning by {arm.lean_deg:.3f}°, "
     return Feature(
         text=(
-            f"arm {number}: length {abs(arm.tip_mm - arm.root_mm):.3f} from the slot, {width}, "
-            f"tip at {axis} {there.along(arm.axis, arm.tip_mm)}"
+            f"arm {number}: {length}{width}, "
+            f"tip at {'xy'[arm.axis]} {there.along(arm.axis, arm.tip_mm)}"
         ),
         label=f"arm {number}",
         anchor_mm=(area.centroid.x, area.centroid.y),
@@ -157,6 +161,9 @@ def _arm(number: int, arm: ArmSize, there: _Places) -> Feature:
 def _body(blank: Blank) -> list[Feature]:
     """Length and widths of a body without arms."""
     low, high = (corner * 1e3 for corner in bounding_box_m(blank.outline.outer))
+    round_body = round_hole(blank.outline.outer)
+    if round_body is not None and round_body.length_mm == round_body.width_mm:
+        return [Feature(text=f"body: Ø{round_body.width_mm:.3f}")]
     sides = (high - low).tolist()
     along = 0 if sides[0] >= sides[1] else 1
     widths = taper_mm(blank.outline, along)
@@ -171,13 +178,11 @@ def _body(blank: Blank) -> list[Feature]:
 
 def _slot(number: int, slot: Slot, there: _Places) -> Feature:
     along, across = "xy"[slot.axis], "yx"[slot.axis]
-    return Feature(
-        text=(
-            f"slot {number}: width {slot.width_mm:.3f}, root at {along} "
-            f"{there.along(slot.axis, slot.root_mm)}, middle at {across} "
-            f"{there.along(1 - slot.axis, slot.middle_mm)}"
-        )
-    )
+    width = "askew" if slot.width_mm is None else f"width {slot.width_mm:.3f}"
+    text = f"slot {number}: {width}, root at {along} {there.along(slot.axis, slot.root_mm)}"
+    if slot.width_mm is not None:
+        text += f", middle at {across} {there.along(1 - slot.axis, slot.middle_mm)}"
+    return Feature(text=text)
 
 
 def _radii(blank: Blank) -> list[Feature]:
@@ -189,7 +194,7 @@ def _radii(blank: Blank) -> list[Feature]:
             text=(
                 f"radius {radius.radius_mm:.3f}: {radius.count} "
                 f"{'inner' if radius.is_inner else 'outer'} "
-                f"corner{'s' if radius.count > 1 else ''}"
+                f"arc{'s' if radius.count > 1 else ''}"
             ),
             label=f"R{radius.radius_mm:.4g}",
             anchor_mm=radius.first_mm,

@@ -30,12 +30,9 @@ _RIGID = 0.99
 # A lobe lower than this, measured by the highest on the way to the tip, is no lobe: an arm that
 # swings against the others pushes its root back a little.
 _LOBE = 0.2
-_SMALL_LOBE = 0.05
-_IN_PHASE = "in phase"
+_IN_PHASE, _ANTIPHASE = "in phase", "antiphase"
 # Component of the displacement that tells the kind; the others show in the tilt across the strip.
 _DIRECTIONS = {"extension": 0, "lateral": 1, "bending": 2}
-# Motions without deformation that come before the first of a kind in a free body.
-_RIGID_MOTIONS = {"bending": 2, "torsion": 1, "cross bending": 0, "lateral": 2, "extension": 1}
 
 
 def strip_names(plan: PlanView, shapes: SheetShapes, *, is_held: bool) -> list[str]:
@@ -82,12 +79,13 @@ def arm_names(
     Returns
     -------
     list of str
-        Numbered by the node points on the way to the tip of the arm that moves most; not yet
-        distinct.
+        Numbered by the node points on the way to the tip of the arm that moves most; in a free
+        body, whose arms move alike or apart, by their order. Not yet distinct.
     """
     motions = [strip_motion(plan, arm, shapes) for arm in arms]
     stems = [stem_motion(plan, arm, shapes) for arm in arms]
     shares = _shares(motions)
+    seen: list[tuple[str, str]] = []
     names: list[str] = []
     for mode in range(shapes.mode_count):
         kind = KINDS[int(np.argmax(shares[:, mode]))]
@@ -95,10 +93,17 @@ def arm_names(
         strength = [float(m.width_m @ c**2) for m, c in zip(motions, courses, strict=True)]
         loudest = int(np.argmax(strength))
         together = _together(courses)
-        stem = stems[loudest][:, _DIRECTIONS[kind], mode] if kind in _DIRECTIONS else np.zeros(0)
-        number = _number(
-            kind, courses[loudest], stem, is_held=is_held, is_one=together == _IN_PHASE
-        )
+        seen.append((kind, together))
+        if is_held:
+            way = courses[loudest]
+            if kind in _DIRECTIONS:
+                way = np.concatenate([stems[loudest][:, _DIRECTIONS[kind], mode], way])
+            number = _turns(way) + 1
+        elif together in (_IN_PHASE, _ANTIPHASE):
+            number = seen.count(seen[-1])
+        else:
+            # Rolling about its length, a free body moves its arms in bending, without a node.
+            number = max(1, _turns(courses[loudest]) + (kind != "bending"))
         names.append(f"{kind} {number}, {together}{_mixed(shares[:, mode])}")
     return names
 
@@ -149,29 +154,11 @@ def _course(motion: StripMotion, kind: str, mode: int) -> NDArray[np.float64]:
     return motion.mean[:, _DIRECTIONS[kind], mode] if kind in _DIRECTIONS else motion.tilt[:, mode]
 
 
-def _number(
-    kind: str,
-    course: NDArray[np.float64],
-    stem: NDArray[np.float64],
-    *,
-    is_held: bool,
-    is_one: bool,
-) -> int:
-    """Number of an arm's motion; `is_one` if all arms do the same."""
-    if is_held:
-        return _turns(np.concatenate([stem, course]), _LOBE) + 1
-    if is_one:
-        whole = np.concatenate([stem, course])
-        return max(1, _turns(whole, _SMALL_LOBE) + 1 - _RIGID_MOTIONS[kind])
-    # Rolling about its length, a free body moves its arms in bending, apart and without a node.
-    return max(1, _turns(course, _LOBE) + (kind != "bending"))
-
-
-def _turns(course: NDArray[np.float64], small: float) -> int:
-    """Changes of sign between lobes that are not small, measured by the highest."""
+def _turns(course: NDArray[np.float64]) -> int:
+    """Changes of sign between lobes that are not small."""
     starts = np.nonzero(np.diff(np.sign(course)) != 0)[0] + 1
     lobes = [lobe[np.argmax(np.abs(lobe))] for lobe in np.split(course, starts)]
-    clear = [lobe for lobe in lobes if abs(lobe) > small * np.abs(course).max()]
+    clear = [lobe for lobe in lobes if abs(lobe) > _LOBE * np.abs(course).max()]
     return int((np.diff(np.sign(clear)) != 0).sum())
 
 
@@ -187,7 +174,7 @@ def _together(courses: Sequence[NDArray[np.float64]]) -> str:
         if not up or not down:
             return _IN_PHASE
         if len(courses) == 2:
-            return "antiphase"
+            return _ANTIPHASE
     first, second = sorted([up, down], key=lambda group: (-len(group), group))
     words = "+".join(str(i + 1) for i in first) + "".join(f"-{i + 1}" for i in second)
     return f"arms {words}"

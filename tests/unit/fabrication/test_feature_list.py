@@ -20,6 +20,7 @@ from modewright.geometry.blank import Outline
 from modewright.geometry.build import blank_from_sketch
 from modewright.geometry.corners import rounded_polygon
 from modewright.geometry.families.bar import Arch, Bar
+from modewright.geometry.families.disc import Disc
 from modewright.geometry.loop import Loop
 from modewright.geometry.support import Free
 
@@ -42,8 +43,8 @@ def test_list_of_a_crowded_fork():
         "arm 3: length 31.500 from the slot, width 6.000, tip at x 58.000",
         "slot 1: width 1.500, root at x 26.500, middle at y 6.750",
         "slot 2: width 1.500, root at x 26.500, middle at y 15.250",
-        "radius 0.500: 6 outer corners",
-        "radius 0.750: 2 inner corners",
+        "radius 0.500: 6 outer arcs",
+        "radius 0.750: 2 inner arcs",
         "hole 1: Ø3.000, centre x 10.000, y 15.000",
         "hole 2: 7.000 × 2.000, round ends, centre x 10.000, y 6.000",
         "thinned 1: 0.600 left, 0.400 deep from the bottom, x 15.000 to 22.000, y -1.000 to 23.000",
@@ -131,3 +132,24 @@ def test_depths_of_an_arch_and_lines_of_support():
     assert "30.000: 2.250;" in words
     assert "50.000: 3.000" in words
     assert "support line: from x 22.000, y 0.000 to x 22.000, y 20.000" in words
+
+
+def test_a_leaning_arm_is_measured_across_itself():
+    # Two arms of 5 mm width that lean by 8 degrees to either side.
+    lean = math.radians(8)
+    along, across = np.array([math.cos(lean), math.sin(lean)]), np.array([0, 5 / math.cos(lean)])
+    root = np.array([20, 2])
+    upper = [root, root + 40 * along, root + 40 * along + across, root + across]
+    lower = [(x, -y) for x, y in upper[::-1]]
+    corners = [(0, -10), *lower, *upper, (0, 10)]
+    arms, slots = arms_and_slots(Outline(outer=Loop.polygon(np.array(corners) * 1e-3)))
+    assert [arm.lean_deg for arm in arms] == pytest.approx([-8, 8], abs=1e-6)
+    assert [w for arm in arms for w in arm.width_mm] == pytest.approx([5] * 4, abs=1e-6)
+    assert [slot.width_mm for slot in slots] == [None]
+
+
+def test_a_disc_has_a_diameter():
+    disc = blank_from_sketch(Disc(diameter_m=60e-3).sketch(pathlib.Path()), (), Free(), 1e-3)
+    words = [note.text for note in draw_blank(disc, title="t", facts=()).notes]
+    assert "body: Ø60.000" in words
+    assert not [text for text in words if text.startswith("radius")]
