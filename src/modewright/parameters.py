@@ -28,6 +28,7 @@ __all__ = [
     "count",
     "flag",
     "mode",
+    "modes",
     "point",
     "points",
     "quantities",
@@ -48,6 +49,7 @@ Kind = Literal[
     "texts",
     "choice",
     "mode",
+    "modes",
     "point",
     "points",
     "section",
@@ -218,6 +220,11 @@ def flag(doc: str, *, default: bool = _REQUIRED) -> Any:
 def mode(doc: str, *, default: int | str = _REQUIRED, at_least: int = 1) -> Any:
     """Field holding a mode: its number, 1 being the lowest, or its label, such as ``torsion 1``."""
     return _field(FieldSpec(kind="mode", doc=doc, at_least=at_least), default)
+
+
+def modes(doc: str, *, default: tuple[int | str, ...] = _REQUIRED) -> Any:
+    """Field holding a list of modes, each its number or its label."""
+    return _field(FieldSpec(kind="modes", doc=doc, at_least=1), default)
 
 
 def text(doc: str, *, default: str = _REQUIRED) -> Any:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from modewright.design.schema import Design
     from modewright.tune.search import Attempt
     from modewright.tune.settings import TuneSettings
+    from modewright.tune.targets import ModeAddress
 
 __all__ = ["TunedSolution", "Tuning", "tune_design"]
 
@@ -213,22 +214,27 @@ def _author(task: TuneTask) -> tuple[TuneTask, TunedBody]:
         task = replace(task, settings=replace(task.settings, modes=more))
 
 
-def _places(settings: TuneSettings, sample: BodySample) -> tuple[dict[str, int], list[Problem]]:
+def _places(
+    settings: TuneSettings, sample: BodySample
+) -> tuple[dict[ModeAddress, int], list[Problem]]:
     """Place of every mode that targets name, and the names that fit none."""
-    places: dict[str, int] = {}
+    places: dict[ModeAddress, int] = {}
     problems: list[Problem] = []
     for key, name in _named(settings):
         try:
-            address = int(name) if name.isdecimal() else name
-            places[name] = mode_number(address, sample.labels) - 1
+            places[name] = mode_number(name, sample.labels) - 1
         except ModeAddressError as error:
             problems.append(
-                Problem(what=key, expected=error.expected, got=f'"{name}"', hint=error.hint)
+                Problem(what=key, expected=error.expected, got=_shown(name), hint=error.hint)
             )
     return places, problems
 
 
-def _named(settings: TuneSettings) -> Iterator[tuple[str, str]]:
+def _shown(name: ModeAddress) -> str:
+    return f'"{name}"' if isinstance(name, str) else str(name)
+
+
+def _named(settings: TuneSettings) -> Iterator[tuple[str, ModeAddress]]:
     """Key of the file and name of every mode."""
     for number, target in enumerate(settings.targets, 1):
         where = f"tune.targets[{number}]"
@@ -243,7 +249,7 @@ def _named(settings: TuneSettings) -> Iterator[tuple[str, str]]:
                 yield f"{where}.mode", target.mode
 
 
-def _reach_hz(settings: TuneSettings, sample: BodySample, places: dict[str, int]) -> float:
+def _reach_hz(settings: TuneSettings, sample: BodySample, places: dict[ModeAddress, int]) -> float:
     """Frequency up to which modes must be known, lest one comes too near unseen."""
     highest = 0.0
     for target in settings.targets:

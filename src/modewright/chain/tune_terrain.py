@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from modewright.tune.demands import Demand
     from modewright.tune.descent import Descent
     from modewright.tune.step import Slopes, State
+    from modewright.tune.targets import ModeAddress
 
 __all__ = ["BodyLandscape", "BodyTerrain", "TunedBody"]
 
@@ -43,7 +44,7 @@ class TunedBody:
     design : Design
         With them set.
     sample : BodySample
-    places : mapping from str to int
+    places : mapping from int or str to int
         Position of each mode that the targets name.
     wanted : tuple of Demand
     state : State
@@ -52,7 +53,7 @@ class TunedBody:
     position: NDArray[np.float64]
     design: Design
     sample: BodySample
-    places: Mapping[str, int]
+    places: Mapping[ModeAddress, int]
     wanted: tuple[Demand, ...]
     state: State
 
@@ -86,7 +87,7 @@ class BodyLandscape:
             return None
 
     def body(
-        self, position: NDArray[np.float64], sample: BodySample, places: Mapping[str, int]
+        self, position: NDArray[np.float64], sample: BodySample, places: Mapping[ModeAddress, int]
     ) -> TunedBody:
         """Put together what is known of a place."""
         task = self.task
@@ -144,8 +145,8 @@ class BodyTerrain:
 
 
 def same_modes(
-    known: BodySample, places: Mapping[str, int], found: BodySample
-) -> dict[str, int] | None:
+    known: BodySample, places: Mapping[ModeAddress, int], found: BodySample
+) -> dict[ModeAddress, int] | None:
     """Positions of the named modes in another body, by shape; None if one is not recognised."""
     # One mode may go by its number here and by its label there.
     known_places = sorted(set(places.values()))
@@ -160,8 +161,8 @@ def same_modes(
 
 
 def modes_alike_named(
-    known: BodySample, places: Mapping[str, int], found: BodySample
-) -> dict[str, int] | None:
+    known: BodySample, places: Mapping[ModeAddress, int], found: BodySample
+) -> dict[ModeAddress, int] | None:
     """Positions of the modes that bear the labels of the named ones; None if one is missing."""
     labels = {name: known.labels[place] for name, place in places.items()}
     if any(found.labels.count(label) != 1 for label in labels.values()):

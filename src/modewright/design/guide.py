@@ -95,6 +95,7 @@ def _meaning(spec: FieldSpec) -> str:
         "flag": " `true` or `false`.",
         "count": " A whole number.",
         "mode": " A whole number, or a label in quotes.",
+        "modes": " A list of whole numbers and labels in quotes.",
     }.get(spec.kind, "")
     return f"{_sentence(spec.doc)}{shape}{words}"
 

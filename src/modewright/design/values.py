@@ -157,7 +157,7 @@ def broken_limit(number: float, spec: FieldSpec) -> str:
 
 def limit_text(limit: float, spec: FieldSpec) -> str:
     """Write a limit of a field the way its values are written."""
-    if spec.kind in ("count", "mode"):
+    if spec.kind in ("count", "mode", "modes"):
         return f"{limit:g}"
     return format_quantity(limit, spec.unit, show=spec.show, digits=6)
 
@@ -217,6 +217,11 @@ def _mode(value: Toml, spec: FieldSpec, at: Place) -> int | str | _Unreadable:
     return value
 
 
+def _modes(value: Toml, spec: FieldSpec, at: Place) -> tuple[object, ...] | _Unreadable:
+    wanted = 'a list of modes such as [1, "bending 2"]'
+    return _list(value, at, wanted, None, lambda entry, place: _mode(entry, spec, place))
+
+
 def _whole_hint(value: Toml) -> str:
     try:
         number = float(value) if isinstance(value, str | float) else math.nan
@@ -263,6 +268,7 @@ _READERS: dict[str, Callable[[Toml, FieldSpec, Place], object]] = {
     "texts": _texts,
     "choice": _choice,
     "mode": _mode,
+    "modes": _modes,
     "point": _point,
     "points": _points,
 }

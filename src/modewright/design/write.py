@@ -190,18 +190,20 @@ def value_text(value: Any, spec: FieldSpec) -> str:  # noqa: ANN401 (any field)
         case "points":
             places = (_list_text(_quantity_text(entry, spec) for entry in place) for place in value)
             return _list_text(places)
-        case "texts":
-            return _list_text(_quoted(entry) for entry in value)
+        case "texts" | "modes":
+            return _list_text(_word_text(entry) for entry in value)
         case "flag":
             return "true" if value else "false"
-        case "count":
-            return str(value)
-        case "mode":
-            return str(value) if isinstance(value, int) else _quoted(value)
+        case "count" | "mode":
+            return _word_text(value)
         case "sections":
             return "[]"
         case _:
             return _quoted(value)
+
+
+def _word_text(word: int | str) -> str:
+    return str(word) if isinstance(word, int) else _quoted(word)
 
 
 def _list_text(entries: Iterator[str]) -> str:

@@ -16,14 +16,14 @@ from modewright.pitch import cents_between, freq_hz_of_note
 from modewright.tune.intervals import parse_ratio, parse_ratios
 from modewright.tune.quantities import SIZES
 from modewright.tune.step import Slopes, State
-from modewright.tune.targets import Decay, Interval, KeepAway, Partials, Pitch
+from modewright.tune.targets import Decay, Interval, KeepAway, Partials, Pitch, mode_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from modewright.tune.quantities import Quantities
     from modewright.tune.settings import TuneLimits, TuneSettings
-    from modewright.tune.targets import Target
+    from modewright.tune.targets import ModeAddress, Target
 
 __all__ = ["Demand", "Heading", "demands", "slopes_of", "state_of", "voiced_modes"]
 
@@ -82,7 +82,7 @@ class Heading:
     a4_hz: float
 
 
-def voiced_modes(targets: Sequence[Target]) -> tuple[str, ...]:
+def voiced_modes(targets: Sequence[Target]) -> tuple[ModeAddress, ...]:
     """Modes whose pitch is wanted, each once, in the order of the targets."""
     voiced = [t for t in targets if isinstance(t, Pitch | Interval | Partials)]
     return tuple(dict.fromkeys(mode for target in voiced for mode in target.modes))
@@ -91,7 +91,7 @@ def voiced_modes(targets: Sequence[Target]) -> tuple[str, ...]:
 def demands(
     settings: TuneSettings,
     heading: Heading,
-    places: Mapping[str, int],
+    places: Mapping[ModeAddress, int],
     labels: Sequence[str],
     quantities: Quantities,
 ) -> tuple[Demand, ...]:
@@ -101,7 +101,7 @@ def demands(
     ----------
     settings : TuneSettings
     heading : Heading
-    places : mapping from str to int
+    places : mapping from int or str to int
         Position of each mode that the targets name.
     labels : sequence of str
         Of all modes.
@@ -151,14 +151,14 @@ def slopes_of(wanted: Sequence[Demand], slopes: Quantities) -> Slopes:
     return Slopes(misses=rows[~is_limit], rooms=rows[is_limit])
 
 
-def _pitch(target: Pitch, heading: Heading, places: Mapping[str, int]) -> Demand:
+def _pitch(target: Pitch, heading: Heading, places: Mapping[ModeAddress, int]) -> Demand:
     note = target.note or ("" if target.freq_hz is not None else heading.note)
     wanted_hz = freq_hz_of_note(note, heading.a4_hz) if note else target.freq_hz
     if wanted_hz is None:
-        raise ValueError(f"{target.mode}: expected a note or a frequency, got neither")
+        raise ValueError(f"{mode_text(target.mode)}: expected a note or a frequency, got neither")
     offset = f" {target.offset_cents:+g} cents" if target.offset_cents else ""
     return Demand(
-        what=f"{target.mode} at {note or f'{wanted_hz:g} Hz'}{offset}",
+        what=f"{mode_text(target.mode)} at {note or f'{wanted_hz:g} Hz'}{offset}",
         is_limit=False,
         terms=((places[target.mode], 1.0),),
         offset_cents=-cents_between(wanted_hz, 1.0) - target.offset_cents,
@@ -166,9 +166,9 @@ def _pitch(target: Pitch, heading: Heading, places: Mapping[str, int]) -> Demand
     )
 
 
-def _interval(target: Interval, places: Mapping[str, int]) -> Demand:
+def _interval(target: Interval, places: Mapping[ModeAddress, int]) -> Demand:
     return Demand(
-        what=f"{target.mode} above {target.above}: {target.interval}",
+        what=f"{mode_text(target.mode)} above {mode_text(target.above)}: {target.interval}",
         is_limit=False,
         terms=((places[target.mode], 1.0), (places[target.above], -1.0)),
         offset_cents=-1200 * math.log2(parse_ratio(target.interval)),
@@ -176,11 +176,11 @@ def _interval(target: Interval, places: Mapping[str, int]) -> Demand:
     )
 
 
-def _partials(target: Partials, places: Mapping[str, int]) -> Iterator[Demand]:
+def _partials(target: Partials, places: Mapping[ModeAddress, int]) -> Iterator[Demand]:
     first = target.modes[0]
     for mode, ratio in zip(target.modes[1:], parse_ratios(target.ratios)[1:], strict=True):
         yield Demand(
-            what=f"{mode} over {first}: {ratio:.5g}",
+            what=f"{mode_text(mode)} over {mode_text(first)}: {ratio:.5g}",
             is_limit=False,
             terms=((places[mode], 1.0), (places[first], -1.0)),
             offset_cents=-1200 * math.log2(ratio),
@@ -188,9 +188,9 @@ def _partials(target: Partials, places: Mapping[str, int]) -> Iterator[Demand]:
         )
 
 
-def _decay(target: Decay, places: Mapping[str, int], count: int) -> Demand:
+def _decay(target: Decay, places: Mapping[ModeAddress, int], count: int) -> Demand:
     return Demand(
-        what=f"{target.mode} rings {target.least_s:g} s or longer",
+        what=f"{mode_text(target.mode)} rings {target.least_s:g} s or longer",
         is_limit=True,
         terms=((count + places[target.mode], 1.0),),
         offset_cents=-1200 * math.log2(target.least_s),
@@ -200,7 +200,7 @@ def _decay(target: Decay, places: Mapping[str, int], count: int) -> Demand:
 def _apart(
     target: KeepAway,
     every: Sequence[Target],
-    places: Mapping[str, int],
+    places: Mapping[ModeAddress, int],
     labels: Sequence[str],
     quantities: Quantities,
 ) -> Iterator[Demand]:
@@ -217,7 +217,7 @@ def _apart(
 
 def _distance(
     target: KeepAway,
-    mode: str,
+    mode: ModeAddress,
     multiple: float,
     place: int,
     other: int,
@@ -229,7 +229,7 @@ def _distance(
     side = 1.0 if freq[other] - freq[place] - multiple_cents >= 0 else -1.0
     times = "" if multiple == 1.0 else f"{multiple:g} times "
     return Demand(
-        what=f"{labels[other]} {target.distance_cents:g} cents from {times}{mode}",
+        what=f"{labels[other]} {target.distance_cents:g} cents from {times}{mode_text(mode)}",
         is_limit=True,
         terms=((other, side), (place, -side)),
         offset_cents=-side * multiple_cents - target.distance_cents,

@@ -6,15 +6,29 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from modewright.parameters import Fault, quantities, quantity, text, texts
+from modewright.parameters import mode as one_mode
+from modewright.parameters import modes as several_modes
 from modewright.pitch import NoteNameError, note_number
 from modewright.tune.intervals import IntervalError, parse_ratio, parse_ratios
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Decay", "Interval", "KeepAway", "Partials", "Pitch", "Target"]
+__all__ = [
+    "Decay",
+    "Interval",
+    "KeepAway",
+    "ModeAddress",
+    "Partials",
+    "Pitch",
+    "Target",
+    "mode_text",
+]
 
-_MODE = "Label or number of the mode, as `modewright modes` prints it for this design"
+ModeAddress = int | str
+"""A mode by its number, 1 being the lowest, or by its label, in the design as it is."""
+
+_MODE = "The mode, by number or label as `modewright modes` prints them for this design"
 _WITHIN = "How far it may be off."
 
 
@@ -24,7 +38,7 @@ class Pitch:
 
     kind: ClassVar[str] = "pitch"
 
-    mode: str = text(f"{_MODE}.")
+    mode: ModeAddress = one_mode(f"{_MODE}.")
     note: str = text('Note, such as "G3"; empty for freq, or for the note of [design].', default="")
     freq_hz: float | None = quantity(
         "Hz", "Frequency, if no note is given.", default=None, above=0.0, plausible=(10.0, 20e3)
@@ -36,7 +50,7 @@ class Pitch:
     within_cents: float = quantity("cents", _WITHIN, default=1.0, above=0.0, plausible=(0.1, 50.0))
 
     @property
-    def modes(self) -> tuple[str, ...]:
+    def modes(self) -> tuple[ModeAddress, ...]:
         """Modes that it is about."""
         return (self.mode,)
 
@@ -59,13 +73,13 @@ class Interval:
 
     kind: ClassVar[str] = "interval"
 
-    mode: str = text(f"{_MODE}: the upper one.")
-    above: str = text("The lower mode, named alike.")
+    mode: ModeAddress = one_mode(f"{_MODE}: the upper one.")
+    above: ModeAddress = one_mode("The lower mode, named alike.")
     interval: str = text('Such as "octave + fifth", "3 : 1", "tempered fifth" or "702 cents".')
     within_cents: float = quantity("cents", _WITHIN, default=1.0, above=0.0, plausible=(0.1, 50.0))
 
     @property
-    def modes(self) -> tuple[str, ...]:
+    def modes(self) -> tuple[ModeAddress, ...]:
         """Modes that it is about."""
         return (self.mode, self.above)
 
@@ -84,7 +98,7 @@ class Partials:
 
     kind: ClassVar[str] = "partials"
 
-    modes: tuple[str, ...] = texts("Labels or numbers of two or more modes.")
+    modes: tuple[ModeAddress, ...] = several_modes("Two or more modes, named alike.")
     ratios: str = text('One number or interval for each mode, such as "1 : 4 : 10".')
     within_cents: float = quantity("cents", _WITHIN, default=1.0, above=0.0, plausible=(0.1, 50.0))
 
@@ -113,11 +127,11 @@ class Decay:
 
     kind: ClassVar[str] = "decay"
 
-    mode: str = text(f"{_MODE}.")
+    mode: ModeAddress = one_mode(f"{_MODE}.")
     least_s: float = quantity("s", "Shortest T60.", above=0.0, plausible=(0.01, 100.0))
 
     @property
-    def modes(self) -> tuple[str, ...]:
+    def modes(self) -> tuple[ModeAddress, ...]:
         """Modes that it is about."""
         return (self.mode,)
 
@@ -129,7 +143,7 @@ class KeepAway:
     kind: ClassVar[str] = "keep away"
 
     distance_cents: float = quantity("cents", "Least distance.", above=0.0, plausible=(5.0, 1200.0))
-    wanted: tuple[str, ...] = texts(
+    wanted: tuple[ModeAddress, ...] = several_modes(
         "Modes to keep away from; all that other targets name if left out.", default=()
     )
     multiples: tuple[float, ...] = quantities(
@@ -146,7 +160,7 @@ class KeepAway:
     )
 
     @property
-    def modes(self) -> tuple[str, ...]:
+    def modes(self) -> tuple[ModeAddress, ...]:
         """Modes that it is about."""
         return self.wanted
 
@@ -156,10 +170,15 @@ class KeepAway:
             yield Fault(key="multiples", expected="at least one number", got="none")
 
 
+def mode_text(mode: ModeAddress) -> str:
+    """A mode as the reader of a table knows it."""
+    return f"mode {mode}" if isinstance(mode, int) else mode
+
+
 Target = Pitch | Interval | Partials | Decay | KeepAway
 
 
-def _fault_of_same(mode: str, other: str) -> Iterable[Fault]:
+def _fault_of_same(mode: ModeAddress, other: ModeAddress) -> Iterable[Fault]:
     if mode == other:
         yield Fault(key="above", expected="another mode", got=f'"{other}" again')
 

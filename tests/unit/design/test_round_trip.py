@@ -39,16 +39,16 @@ lowest = "0.5 mm"
 highest = "2 mm"
 [[tune.targets]]
 kind = "pitch"
-mode = "1"
+mode = 1
 note = "G3"
 [[tune.targets]]
 kind = "interval"
-mode = "2"
-above = "1"
+mode = 2
+above = 1
 interval = "octave + fifth"
 [[tune.targets]]
 kind = "partials"
-modes = ["1", "2", "3"]
+modes = [1, 2, "bending 3"]
 ratios = "1 : 4 : 10"
 [[tune.targets]]
 kind = "keep away"
@@ -83,6 +83,12 @@ def place():
     return st.tuples(coordinate, coordinate)
 
 
+def mode(spec):
+    return st.one_of(
+        st.integers(spec.at_least or 1, 12), st.sampled_from(["torsion 1", "bending 2, arm 1"])
+    )
+
+
 def words():
     return st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 
@@ -98,9 +104,8 @@ def value(field, spec):
         ).map(tuple),
         "count": lambda: st.integers(spec.at_least or 0, spec.at_most or 1000),
         "flag": st.booleans,
-        "mode": lambda: st.one_of(
-            st.integers(spec.at_least or 1, 12), st.sampled_from(["torsion 1", "bending 2, arm 1"])
-        ),
+        "mode": lambda: mode(spec),
+        "modes": lambda: st.lists(mode(spec), max_size=4).map(tuple),
         "text": words,
         "texts": lambda: st.lists(words(), max_size=3).map(tuple),
         "choice": lambda: st.sampled_from(spec.choices),
