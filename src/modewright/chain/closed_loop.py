@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 from modewright.chain.mode_numbers import numbered_loop
 from modewright.errors import LoopError
 from modewright.loop.close import ClosedLoop, close_loop
+from modewright.loop.detuning import Detuning, detuning_of_modes
 from modewright.loop.plant import build_plant
 from modewright.transducers.path_table import PathRow, path_table
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.design.schema import Design
 
-__all__ = ["analyse_loop", "chosen_driver", "chosen_pickup", "signal_path"]
+__all__ = ["analyse_loop", "chosen_driver", "chosen_pickup", "detuned_modes", "signal_path"]
 
 
 class _Named(Protocol):
@@ -60,6 +61,27 @@ def analyse_loop(design: Design, body: Body, hearing: Hearing) -> ClosedLoop:
         hearing.touch_level_m,
     )
     return close_loop(plant, numbered_loop(design.loop, plant.labels))
+
+
+def detuned_modes(loop: ClosedLoop) -> tuple[tuple[Detuning, ...], str]:
+    """What a model that is off does to every treated mode.
+
+    Parameters
+    ----------
+    loop : ClosedLoop
+
+    Returns
+    -------
+    tuple of (tuple of Detuning, str)
+        Without any for an unstable loop; and the reason if a mode cannot be followed, which is a
+        finding about the loop and no fault of the design.
+    """
+    if not loop.is_stable:
+        return (), ""
+    try:
+        return detuning_of_modes(loop), ""
+    except LoopError as error:
+        return (), str(error)
 
 
 def signal_path(design: Design, hearing: Hearing) -> tuple[PathRow, ...]:

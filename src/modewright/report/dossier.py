@@ -19,6 +19,7 @@ from modewright.report.page import (
 )
 from modewright.report.safety import CAUTIONS, SafetyFigure
 from modewright.report.text_tables import (
+    detuning_table,
     driver_tables,
     loss_table,
     margin_table,
@@ -269,6 +270,7 @@ def _loop(loop: Data | None, missing: Mapping[str, str], pictures: DossierPictur
             ),
             _table(treated_table(loop)),
             _table(margin_table(loop)),
+            *(_titled(detuning_table(loop)) if loop["detuning"] else ()),
             *(paragraph(sentence) for sentence in findings),
             picture(pictures.decay_png, "png", "T60 of every mode, alone and damped."),
             picture(pictures.open_loop_png, "png", "Open loop with everything damped."),

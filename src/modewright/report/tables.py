@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from modewright.chain.body import Body
     from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.loop.close import ClosedLoop, LoopCase
+    from modewright.loop.detuning import Detuning
     from modewright.transducers.path_table import PathRow
 
 __all__ = [
@@ -182,11 +183,17 @@ def path_data(path: tuple[PathRow, ...], count: int) -> list[Data]:
     ]
 
 
-def loop_data(loop: ClosedLoop, delay_s: float) -> Data:
-    """Everything the loop says of itself; `delay_s` is the sum of its pure delays."""
+def loop_data(
+    loop: ClosedLoop, delay_s: float, detuned: tuple[Detuning, ...] = (), fault: str = ""
+) -> Data:
+    """Everything the loop says of itself.
+
+    `delay_s` is the sum of its pure delays; `detuned` says what a model that is off does, or
+    `fault` why that cannot be told.
+    """
     return {
         "is_stable": loop.is_stable,
-        "findings": list(loop.findings),
+        "findings": [*loop.findings, *([fault] if fault else [])],
         "rate_hz": loop.plant.rate_hz,
         "delay_samples": loop.plant.delay_samples,
         "total_delay_s": delay_s,
@@ -197,6 +204,20 @@ def loop_data(loop: ClosedLoop, delay_s: float) -> Data:
         "command_limit": loop.plant.command_limit,
         "cases": [_case_data(loop, case) for case in (loop.stated, loop.all_damped)],
         "modes": _authority_data(loop),
+        "detuning": [_detuning_data(loop, found) for found in detuned],
+    }
+
+
+def _detuning_data(loop: ClosedLoop, found: Detuning) -> Data:
+    """One treated mode beside its model; a T60 of None means that it grows."""
+    return {
+        "number": found.mode + 1,
+        "label": loop.plant.labels[found.mode],
+        "detuning_cents": [float(c) for c in found.detuning_cents],
+        "held_level_db": [float(v) for v in found.held_level_db],
+        "held_pull_cents": [float(v) for v in found.held_pull_cents],
+        "damped_t60_s": [float(v) if v > 0 else None for v in found.damped_t60_s],
+        "damped_pull_cents": [float(v) for v in found.damped_pull_cents],
     }
 
 

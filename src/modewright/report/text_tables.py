@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "TextTable",
+    "detuning_table",
     "driver_tables",
     "loss_table",
     "margin_table",
@@ -213,6 +214,36 @@ def treated_table(loop: Data) -> TextTable:
             for m in loop["modes"]
         ),
     )  # fmt: skip
+
+
+def detuning_table(loop: Data) -> TextTable:
+    """What becomes of each treated mode when its model is off: the worse of up and down."""
+    entries = loop["detuning"]
+    steps = sorted({abs(c) for m in entries for c in m["detuning_cents"]})
+    figures = ("held dB", "pull cents", "damped T60 s")
+    return TextTable(
+        title="Model off by "
+        + " or ".join(f"{step:g}" for step in steps)
+        + " cents, whichever way is worse: level when held, pitch, decay when damped",
+        columns=("mode", "kind", *(f"{step:g} ct: {name}" for step in steps for name in figures)),
+        rows=tuple(
+            (
+                str(m["number"]),
+                m["label"],
+                *(text for step in steps for text in _detuned(m, step)),
+            )
+            for m in entries
+        ),
+    )
+
+
+def _detuned(mode: Data, step: float) -> tuple[str, str, str]:
+    at = [i for i, cents in enumerate(mode["detuning_cents"]) if abs(cents) == step]
+    level_db = max((mode["held_level_db"][i] for i in at), key=abs)
+    pull = max((mode["held_pull_cents"][i] for i in at), key=abs)
+    decays = [mode["damped_t60_s"][i] for i in at]
+    slowest = "grows" if None in decays else f"{max(decays):.3f}"
+    return f"{level_db:+.2f}", f"{pull:+.2f}", slowest
 
 
 def margin_table(loop: Data) -> TextTable:

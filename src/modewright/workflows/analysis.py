@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from modewright.chain.body import Body, analyse_placed
-from modewright.chain.closed_loop import analyse_loop, signal_path
+from modewright.chain.closed_loop import analyse_loop, detuned_modes, signal_path
 from modewright.chain.hearing import Hearing, analyse_hearing
 from modewright.chain.missing import missing_for_loop, missing_sections
 from modewright.chain.places import PlacedDesign, check_places, located_faults
@@ -25,6 +25,7 @@ from modewright.report.tables import (
 )
 from modewright.report.text_tables import (
     TextTable,
+    detuning_table,
     driver_tables,
     loss_table,
     margin_table,
@@ -264,9 +265,15 @@ def report_loop(
         **origin(found.loaded.design_hash, accuracy),
         "name": found.loaded.design.design.name,
         **hearing_data(found),
-        "loop": loop_data(found.loop, found.loaded.design.electronics.delay_s),
+        "loop": closed_loop_data(found.loop, found.loaded.design.electronics.delay_s),
         "warnings": warning_texts(found.loaded, found.placed),
     }
+
+
+def closed_loop_data(loop: ClosedLoop, delay_s: float) -> dict[str, Any]:
+    """The loop as plain data, with what a model that is off does to it."""
+    detuned, fault = detuned_modes(loop)
+    return loop_data(loop, delay_s, detuned, fault)
 
 
 def hearing_data(found: Analysis) -> dict[str, Any]:
@@ -295,4 +302,5 @@ def loop_tables(found: dict[str, Any]) -> tuple[TextTable, ...]:
         path_table(found["signal_path"], found["loop"]),
         treated_table(found["loop"]),
         margin_table(found["loop"]),
+        *((detuning_table(found["loop"]),) if found["loop"]["detuning"] else ()),
     )

@@ -19,12 +19,13 @@ from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
 from modewright.report.safety import safety_figures
-from modewright.report.tables import loop_data, origin
+from modewright.report.tables import origin
 from modewright.sound.audio_file import write_sound
 from modewright.workflows.analysis import (
     Analysis,
     analyse,
     body_data,
+    closed_loop_data,
     hearing_data,
     warning_texts,
 )
@@ -181,7 +182,7 @@ def _data(found: Analysis) -> tuple[Data, Data, Data | None]:
         {**heading, **hearing_data(found)},
         None
         if loop is None
-        else {**heading, **loop_data(loop, found.loaded.design.electronics.delay_s)},
+        else {**heading, **closed_loop_data(loop, found.loaded.design.electronics.delay_s)},
     )
 
 
