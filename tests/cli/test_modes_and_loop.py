@@ -156,13 +156,13 @@ def test_unstable_loop_names_modes_and_is_not_rendered(unstable, tmp_path, call)
 
 def test_hopeless_delay_names_its_limit(example, tmp_path, call):
     text = example.read_text(encoding="utf-8")
-    text, count = re.subn(r'(?m)^total_delay = ".*"$', 'total_delay = "20 ms"', text)
+    text, count = re.subn(r'(?m)^total_delay = ".*"$', 'total_delay = "400 ms"', text)
     assert count == 1
     slow = tmp_path / "slow.toml"
     slow.write_text(text, encoding="utf-8")
     ended = call("loop", slow, "--accuracy", "draft")
     assert ended.code == 2
-    assert re.search(r"expected a total delay of at most [\d.]+ ms, got 20\.00 ms", ended.err)
+    assert re.search(r"expected a total delay of at most [\d.]+ ms, got 400\.00 ms", ended.err)
 
 
 @pytest.mark.parametrize("verb", ["modes", "loop"])

@@ -121,7 +121,8 @@ def _unit_circle_crossings(
     change = np.nonzero(np.signbit(level[:-1]) != np.signbit(level[1:]))[0]
     part = level[change] / (level[change] - level[change + 1])
     where = freq_hz[change] + part * (freq_hz[change + 1] - freq_hz[change])
-    turn = np.angle(response[change + 1] / response[change])
+    # A product, since a blocked direct voltage makes the response at 0 Hz vanish.
+    turn = np.angle(response[change + 1] * response[change].conj())
     return where, np.angle(response[change]) + part * turn
 
 

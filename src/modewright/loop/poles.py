@@ -135,7 +135,8 @@ def loop_poles(
     own = tracks.now[: plant.mode_count]
     damped_hz = plant.freq_hz * np.sqrt(1 - plant.damping_ratio**2)
     turned = np.asarray(np.angle(own / plant.rotation), dtype=np.float64)
-    freq_hz = damped_hz + turned * plant.rate_hz / (2 * np.pi)
+    # A pole that a wild loop has pushed through zero sounds at the frequency of its mirror image.
+    freq_hz = np.abs(damped_hz + turned * plant.rate_hz / (2 * np.pi))
     return LoopPoles(
         freq_hz=freq_hz,
         decay_rate_per_s=-np.log(np.abs(own)) * plant.rate_hz,
