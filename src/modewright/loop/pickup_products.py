@@ -38,13 +38,13 @@ class _Product:
     name: str
     parents: tuple[int, ...]
     freq_hz: float
-    volts: float
-    parent_volts: float
+    tone_v: float
+    parent_v: float
     order: int
 
 
 def phantom_level_m(
-    plant: Plant, observer: Observer, freq_hz: float, volts: float
+    plant: Plant, observer: Observer, freq_hz: float, tone_v: float
 ) -> NDArray[np.float64]:
     """Level that the observer believes each of its modes to have because of a tone from elsewhere.
 
@@ -53,7 +53,7 @@ def phantom_level_m(
     plant, observer : Plant, Observer
     freq_hz : float
         Of the tone, below half the rate. [Hz]
-    volts : float
+    tone_v : float
         Its amplitude at the pickup. [V]
 
     Returns
@@ -63,7 +63,7 @@ def phantom_level_m(
     """
     z = np.exp(2j * np.pi * np.array([freq_hz]) / plant.rate_hz)
     innovation = 1 + rotation_bank(z, observer.rotation, observer.pickup_gain * observer.correction)
-    heard = volts * np.abs(plant.input_sections.at(z) / innovation)
+    heard = tone_v * np.abs(plant.input_sections.at(z) / innovation)
     return np.abs(observer.correction / (z - observer.rotation)) * heard / 2
 
 
@@ -80,7 +80,7 @@ def pickup_products_on_modes(plant: Plant, observer: Observer, regulators: Regul
     """
     found: list[str] = []
     for product in _products(plant, regulators):
-        phantom = phantom_level_m(plant, observer, product.freq_hz, product.volts)
+        phantom = phantom_level_m(plant, observer, product.freq_hz, product.tone_v)
         for row, mode in enumerate(observer.modes):
             away_hz = abs(product.freq_hz - float(plant.freq_hz[mode]))
             is_treated = row < len(regulators.modes)
@@ -112,16 +112,16 @@ def _products(plant: Plant, regulators: Regulators) -> list[_Product]:
             (3, "three times the pitch", n3 * volts**3 / 4),
         ):
             made.append(
-                _Product(name=name, parents=(i,), freq_hz=times * float(freq[i]), volts=product_v,
-                         parent_volts=volts, order=times)
+                _Product(name=name, parents=(i,), freq_hz=times * float(freq[i]), tone_v=product_v,
+                         parent_v=volts, order=times)
             )  # fmt: skip
     for (i, volts), (j, other) in itertools.combinations(held.items(), 2):
         for sign, name in ((1, "the sum"), (-1, "the difference")):
             made.append(
                 _Product(name=name, parents=(i, j), freq_hz=abs(float(freq[i] + sign * freq[j])),
-                         volts=n2 * volts * other, parent_volts=max(volts, other), order=2)
+                         tone_v=n2 * volts * other, parent_v=max(volts, other), order=2)
             )  # fmt: skip
-    return [p for p in made if p.volts > 0 and 0 < p.freq_hz < plant.rate_hz / 2]
+    return [p for p in made if p.tone_v > 0 and 0 < p.freq_hz < plant.rate_hz / 2]
 
 
 def _sentence(
@@ -140,7 +140,7 @@ def _sentence(
         else f" ({20 * np.log10(phantom_m / level_m):.0f} dB against its level), and its regulator "
         "pushes at what is not there"
     )
-    ratio_db = 20 * np.log10(product.volts / product.parent_volts)
+    ratio_db = 20 * np.log10(product.tone_v / product.parent_v)
     return (
         f"Harmonic on a mode: {product.name} of {parents}, {are_held}, lies {away_hz:.1f} Hz from "
         f"mode {mode + 1} ({plant.labels[mode]}). The pickup's curvature makes it "
