@@ -36,7 +36,15 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
 
-__all__ = ["Body", "analyse_body", "analyse_placed", "body_of_modes", "modes_up_to", "moves_at"]
+__all__ = [
+    "Body",
+    "analyse_body",
+    "analyse_placed",
+    "body_of_modes",
+    "in_air",
+    "modes_up_to",
+    "moves_at",
+]
 
 _FIRST_COUNT = 32
 _GROWTH = 1.4
@@ -179,12 +187,23 @@ def body_of_modes(placed: PlacedDesign, modes: Modes) -> Body:
         drivers=design.drivers,
         modes=modes,
         losses=losses,
-        basis=_in_air(modes, losses),
+        basis=in_air(modes, losses),
     )
 
 
-def _in_air(modes: Modes, losses: LossShares) -> ModalBasis:
-    """Damped modes, with the mass of the air that swings along."""
+def in_air(modes: Modes, losses: LossShares) -> ModalBasis:
+    """Damped modes, with the mass of the air that swings along.
+
+    Parameters
+    ----------
+    modes : Modes
+    losses : LossShares
+        Of those modes.
+
+    Returns
+    -------
+    ModalBasis
+    """
     return ModalBasis(
         freq_hz=modes.freq_hz * 2 ** (losses.air_cents / 1200),
         damping_ratio=losses.damping_ratio,

@@ -24,6 +24,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.modes.body_rate import body_rates
+from modewright.modes.curve_motion import corner_rates
+from modewright.modes.mesh_motion import level_rates
 from modewright.modes.mode_forms import pair_form, rate_of_form
 from modewright.modes.varying_rate import matrix_rates
 
@@ -36,7 +38,7 @@ if TYPE_CHECKING:
     from modewright.modes.body_rate import BodyRate
     from modewright.modes.solution import Solution
 
-__all__ = ["NEAR_CENTS", "clusters", "frequency_derivatives"]
+__all__ = ["NEAR_CENTS", "check_change", "clusters", "frequency_derivatives"]
 
 NEAR_CENTS = 0.1
 """Modes whose frequencies lie nearer than this are treated as one subspace. [cents]"""
@@ -86,7 +88,7 @@ def _cluster_matrices(
     solution: Solution, changes: Sequence[BodyChange]
 ) -> Callable[[NDArray[np.int64]], NDArray[np.float64]]:
     """What gives the small matrices of a cluster, (parameters, members, members)."""
-    if solution.system.faces is None:
+    if solution.system.is_flat:
         rates = body_rates(solution, changes)
         return lambda members: cluster_matrices(solution, members, rates)
     matrices = matrix_rates(solution, changes)
@@ -98,6 +100,21 @@ def _cluster_matrices(
         return np.array([some.T @ rate.applied(some, eigenvalue) for rate in matrices])
 
     return projected
+
+
+def check_change(solution: Solution, change: BodyChange) -> None:
+    """See whether there are derivatives by a change, without working them out.
+
+    Raises
+    ------
+    GeometryError
+        If the change alters the sequence of lines and arcs.
+    SolveError
+        If faces of the same height move apart.
+    """
+    body, sagitta_m = solution.body, solution.step.sagitta_m(solution.blank)
+    corner_rates(body.regions, solution.blank, [change], sagitta_m)
+    level_rates(body.levels_m, body.regions, solution.blank, [change], sagitta_m)
 
 
 def clusters(freq_hz: NDArray[np.float64], near_cents: float) -> list[NDArray[np.int64]]:
