@@ -45,3 +45,16 @@ def square(side_m, thickness_m, held_sides=()):
     corners = [(0, 0), (side_m, 0), (side_m, side_m), (0, side_m)]
     held = [[corners[i], corners[(i + 1) % 4]] for i in held_sides]
     return sheet(Loop.polygon(corners), thickness_m, held=held)
+
+
+def strain_energy(system, motions):
+    """Work of the stiffness on each motion."""
+    fields = motions.reshape(system.shape[0], -1, motions.shape[-1])
+    total = np.zeros(motions.shape[-1])
+    for term in system.stiffness:
+        side = fields.shape[1]
+        blocks = np.einsum("pk,kab->pab", term.products, term.blocks.reshape(-1, side, side))
+        rows, columns = system.pattern.rows, system.pattern.columns
+        twice = np.where(rows == columns, 1.0, 2.0)
+        total += np.einsum("p,pam,pab,pbm->m", twice, fields[rows], blocks, fields[columns])
+    return total

@@ -16,6 +16,7 @@ from modewright.checks import check_shape, frozen_array
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from modewright.geometry.bends import Bend
     from modewright.geometry.loop import Loop
     from modewright.geometry.relief import Relief
 
@@ -126,6 +127,8 @@ class Blank:
         Thickness of the sheet, > 0. [m]
     pockets : tuple of Pocket
         Thinned regions; they do not overlap.
+    bends : tuple of Bend
+        Straight bends; all places are those of the flat blank. A bent blank has one thickness.
     relief : Relief or None
         What makes the thickness vary smoothly; a blank with one has no pockets.
     masses : tuple of AttachedMass
@@ -142,6 +145,7 @@ class Blank:
     outline: Outline
     thickness_m: float
     pockets: tuple[Pocket, ...] = ()
+    bends: tuple[Bend, ...] = ()
     relief: Relief | None = None
     masses: tuple[AttachedMass, ...] = ()
     hold: Hold | None = None

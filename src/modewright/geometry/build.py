@@ -9,6 +9,7 @@ import numpy as np
 from shapely import LineString, Point, Polygon
 
 from modewright.errors import BodyError, GeometryError, Problem, Remark
+from modewright.geometry.bends import plan_of_blank
 from modewright.geometry.blank import Blank, Outline
 from modewright.geometry.measures import bounding_box_m
 from modewright.geometry.places import place_mm
@@ -120,10 +121,12 @@ def blank_from_sketch(
     pockets = [("resonator", recess.pocket(thickness_m)) for recess in sketch.recesses]
     pockets += [(key, pocket) for key, part in parts for pocket in part.pockets]
     masses = [(key, mass) for key, part in parts for mass in part.masses]
+    bends = [(key, bend) for key, part in parts for bend in part.bends]
     blank = Blank(
         outline=outline,
         thickness_m=thickness_m,
         pockets=tuple(pocket for _, pocket in pockets),
+        bends=tuple(bend for _, bend in bends),
         relief=sketch.relief,
         masses=tuple(mass for _, mass in masses),
         hold=hold,
@@ -133,6 +136,7 @@ def blank_from_sketch(
     body = outline_polygon(blank.outline)
     _check_pockets(pockets, thickness_m, body, faults)
     _check_relief(blank, [key for key, _ in pockets], faults)
+    _check_bends(blank, [key for key, _ in bends], body, faults)
     _check_masses(masses, body, faults)
     _check_hold(blank.hold, body, faults)
     faults.raise_if_any()
@@ -312,6 +316,41 @@ def _check_relief(blank: Blank, pocket_keys: Sequence[str], faults: _Faults) -> 
             f"at least {MIN_WEB_M * 1e3:g} mm of metal to remain everywhere",
             f"{left_mm:.3f} mm at x = {x[least] * 1e3:.3f} mm",
             f"The stock is {blank.thickness_m * 1e3:g} mm thick: make the depths smaller.",
+        )
+
+
+def _check_bends(blank: Blank, keys: Sequence[str], body: Polygon, faults: _Faults) -> None:
+    if not keys:
+        return
+    if blank.pockets or blank.relief is not None:
+        part = _Part(keys[0], "bend 1")
+        hint = "Bends go with sheet as it comes: leave out what makes it thinner."
+        faults.add(part, "sheet of one thickness", "some that is thinner in places", hint)
+        return
+    try:
+        plan = plan_of_blank(blank, body)
+    except GeometryError as error:
+        faults.told(keys[0], error)
+        return
+    for i, mass in enumerate(blank.masses, 1):
+        foot = Point(mass.centre_m).buffer(mass.footprint_radius_m)
+        if any(foot.intersects(zone) for zone in plan.zones):
+            faults.add(
+                _Part(keys[0], f"tip mass {i}"),
+                "a footprint clear of every bend",
+                f"one on a bend at {place_mm(mass.centre_m)}",
+                "Move it onto a flat panel.",
+            )
+    if blank.hold is None or blank.hold.stiffness_n_per_m3 is None:
+        return
+    held = [edge.mean(axis=0) for edge in blank.hold.edges_m]
+    held += [area.vertices_m.mean(axis=0) for area in blank.hold.areas]
+    if any(plan.part_at(Point(place)) != ((), False) for place in held):
+        faults.add(
+            _Part("support", "support"),
+            "an elastic hold on the panel that stays in place alone",
+            "one on a panel that is bent away too",
+            "Hold that panel rigidly, or not at all.",
         )
 
 

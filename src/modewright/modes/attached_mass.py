@@ -60,7 +60,12 @@ def mass_factor(
                 f"({mass.centre_m[0] * 1e3:.2f}, {mass.centre_m[1] * 1e3:.2f}) mm.",
                 hint="Move it onto the sheet.",
             )
-        factor[..., 6 * number : 6 * number + 6] = _one_mass(system, under, mass)
+        added = _one_mass(system, under, mass)
+        if system.folded is not None:
+            # Worked out along the axes of its panel, which lies where the bends put it.
+            frame = system.folded.frames[under][0, 0]
+            added = np.einsum("cd,ndfk->ncfk", frame, added)
+        factor[..., 6 * number : 6 * number + 6] = added
     return factor
 
 

@@ -59,6 +59,7 @@ def _parts(blank: Blank) -> tuple[object, ...]:
         len(blank.outline.holes),
         [pocket.side for pocket in blank.pockets],
         None if blank.relief is None else len(blank.relief.kinks_m),
+        len(blank.bends),
         [mass.side for mass in blank.masses],
         None
         if hold is None

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from modewright.geometry.flatten import flatten_alike
 from modewright.geometry.measures import bounding_box_m
@@ -30,6 +31,7 @@ __all__ = ["corner_rates"]
 
 # Corners of regions are rounded to 10 nm; ends of held edges may lie a little off the outline.
 _ON_CURVE_M = 3e-8
+_FAR = 4.0
 _NEAR_CURVE_M = 6e-6
 # Later wishes are met as far as earlier ones leave freedom.
 _WEIGHTS = {"metal": 1.0, "other": 1e-4, "along": 1e-8}
@@ -108,6 +110,7 @@ def _curves(blank: Blank, changes: Sequence[BodyChange], sagitta_m: float) -> It
             [_kink_line(b, number) for b in _all(blank, changes)],
             changes, is_closed=False, is_metal=False,
         )  # fmt: skip
+    yield from _bend_lines(blank, changes)
     if blank.hold is None:
         return
     holds = [b.hold for b in _all(blank, changes) if b.hold is not None]
@@ -121,6 +124,21 @@ def _curves(blank: Blank, changes: Sequence[BodyChange], sagitta_m: float) -> It
 def _all(blank: Blank, changes: Sequence[BodyChange]) -> list[Blank]:
     """The blank itself, then below and above by turns."""
     return [blank, *(b for change in changes for b in (change.lower, change.upper))]
+
+
+def _bend_lines(blank: Blank, changes: Sequence[BodyChange]) -> Iterator[_Curve]:
+    """Both lines at which each bend begins and ends."""
+    reach_m = _FAR * float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
+    for number in range(len(blank.bends)):
+        bands = [
+            shapely.get_coordinates(b.bends[number].band(b.thickness_m, reach_m))
+            for b in _all(blank, changes)
+        ]
+        for first in (0, 2):
+            yield _curve(
+                [band[first : first + 2] for band in bands],
+                changes, is_closed=False, is_metal=False,
+            )  # fmt: skip
 
 
 def _kink_line(blank: Blank, number: int) -> NDArray[np.float64]:

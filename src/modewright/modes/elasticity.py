@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from modewright.materials.solid import IsotropicSolid
     from modewright.modes.column import Column, ThicknessProducts
     from modewright.modes.faces import Faces
+    from modewright.modes.fold_map import FoldedPlaces
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.plane_space import Pattern, PlaneSpace
     from modewright.modes.regions import PlaneRegions
@@ -77,6 +78,8 @@ class ElasticSystem:
         Which unknowns exist and are not held.
     faces : Faces or None
         Between which the column is stretched; None where its levels are heights.
+    folded : FoldedPlaces or None
+        Where the nodes of a bent body lie.
     """
 
     space: PlaneSpace
@@ -87,6 +90,7 @@ class ElasticSystem:
     mass: tuple[Term, ...]
     is_free: NDArray[np.bool_]
     faces: Faces | None = None
+    folded: FoldedPlaces | None = None
 
     @property
     def shape(self) -> tuple[int, int, int]:
@@ -104,14 +108,33 @@ class ElasticSystem:
         )
 
     @property
-    def heights_m(self) -> NDArray[np.float64]:
-        """Coefficients of the height over the middle of the stock, shape (nodes, functions). [m]"""
-        levels = self.column.node_heights_m
+    def places_m(self) -> NDArray[np.float64]:
+        """Places of the body as a function of it, from about its middle.
+
+        Returns
+        -------
+        float array, shape (nodes, 3, functions)
+            Coefficients of x, y and z. [m]
+        """
+        if self.folded is not None:
+            nodes_m = self.folded.nodes_m
+            return (nodes_m - nodes_m.mean(axis=(0, 1))).swapaxes(1, 2)
+        column, levels = self.column, self.column.node_heights_m
         middle = levels.mean()
+        plane = self.space.nodes_m - self.space.nodes_m.mean(axis=0)
+        places = np.empty(self.shape)
+        places[:, :2] = plane[:, :, None] * column.coefficients(np.ones_like(levels))
         if self.faces is None:
-            return np.broadcast_to(self.column.coefficients(levels - middle), self.shape[::2])
-        bottom, top = self.faces.bottom_m[:, None], self.faces.top_m[:, None]
-        return bottom + (top - bottom) * levels / self.column.levels_m[-1] - middle
+            places[:, 2] = column.coefficients(levels - middle)
+        else:
+            bottom, top = self.faces.bottom_m[:, None], self.faces.top_m[:, None]
+            places[:, 2] = bottom + (top - bottom) * levels / column.levels_m[-1] - middle
+        return places
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether all faces are level, so that everything is a product of plane and height."""
+        return self.faces is None and self.folded is None
 
     @property
     def families(self) -> tuple[NDArray[np.bool_], ...]:

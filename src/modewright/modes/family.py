@@ -116,15 +116,13 @@ def _symmetric(system: ElasticSystem, lower: NDArray[np.float64]) -> sp.csr_matr
 def rigid_motions(system: ElasticSystem) -> NDArray[np.float64]:
     """Three translations and three rotations, shape (nodes, 3, functions, 6)."""
     column = system.column
-    x, y = (system.space.nodes_m - system.space.nodes_m.mean(axis=0)).T
     one = column.coefficients(np.ones(column.function_count))
-    z = system.heights_m
-    motions = np.zeros((*system.shape, 6))
     size = float(np.ptp(system.space.nodes_m, axis=0).max())
+    x, y, z = np.moveaxis(system.places_m / size, 1, 0)
+    motions = np.zeros((*system.shape, 6))
     for component in range(3):
         motions[:, component, :, component] = one
-    motions[:, 1, :, 3], motions[:, 2, :, 3] = -z / size, np.outer(y / size, one)
-    motions[:, 0, :, 4], motions[:, 2, :, 4] = z / size, np.outer(-x / size, one)
-    motions[:, 0, :, 5] = np.outer(-y / size, one)
-    motions[:, 1, :, 5] = np.outer(x / size, one)
+    motions[:, 1, :, 3], motions[:, 2, :, 3] = -z, y
+    motions[:, 0, :, 4], motions[:, 2, :, 4] = z, -x
+    motions[:, 0, :, 5], motions[:, 1, :, 5] = -y, x
     return motions * system.is_free[..., None]

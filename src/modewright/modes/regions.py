@@ -16,6 +16,7 @@ from shapely import LineString, MultiPoint, Point, Polygon
 from shapely.ops import polygonize
 
 from modewright.errors import GeometryError
+from modewright.geometry.bends import plan_of_blank
 from modewright.geometry.flatten import circle_polygon, flatten
 
 if TYPE_CHECKING:
@@ -152,6 +153,8 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     prints = [Polygon(footprint_polygon(mass)) for mass in blank.masses]
     curves = [body.boundary, *(shape.boundary for shape in (*pockets, *held, *prints))]
     curves += _kink_lines(blank, body)
+    if blank.bends:
+        curves += [zone.boundary for zone in plan_of_blank(blank, body).zones]
     # The stubs leave the extra arguments of set_precision open.
     snapped = [shapely.set_precision(c, _GRID_M) for c in curves]  # pyright: ignore[reportUnknownMemberType]
     lines = shapely.unary_union(snapped)

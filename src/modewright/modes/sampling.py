@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.modes.basis import BendingStrain
+from modewright.modes.folded_strain import folded_bending_strain
 from modewright.modes.plane_space import triangle_factors
 from modewright.modes.sheet_shapes import SheetShapes
 from modewright.modes.triangle import basis_values, triangle_rule
@@ -40,6 +41,9 @@ def sheet_shapes(system: ElasticSystem, shapes: NDArray[np.float64]) -> SheetSha
     for slab in system.slabs:
         face = np.einsum("f,ncfm->ncm", system.column.at_level(slab.layers.start), shapes)
         values[slab.triangles] = face[space.element_nodes[slab.triangles]]
+    if system.folded is not None:
+        # Where sheet is bent, motion is told along its own axes: pickups face the sheet.
+        values = np.einsum("tncd,tncm->tndm", system.folded.frames, values)
     return SheetShapes(corners_m=space.corners_m, order=space.order, node_values=values)
 
 
@@ -67,6 +71,8 @@ def bending_strain(
     """
     if system.faces is not None:
         return varying_bending_strain(system, system.faces, shapes, omega2_rad2_s2)
+    if system.folded is not None:
+        return folded_bending_strain(system, system.folded, shapes, omega2_rad2_s2)
     levels = system.column.levels_m
     thickness = [levels[s.layers.stop] - levels[s.layers.start] for s in system.slabs]
     sums = [

@@ -159,7 +159,7 @@ class _Pull:
 
 def _pulls(solution: Solution, changes: Sequence[BodyChange]) -> list[_Pull]:
     shapes, omega2 = solution.shapes, solution.omega2
-    if solution.system.faces is None:
+    if solution.system.is_flat:
         return [_sheet_pull(solution, rate) for rate in body_rates(solution, changes)]
     flat = shapes.reshape(-1, len(omega2))
     return [

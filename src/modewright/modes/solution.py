@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.modes.assembly import assemble_body
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column, layer_levels
 from modewright.modes.eigen import lowest_modes
-from modewright.modes.elasticity import assemble
 from modewright.modes.holds import hold_body
 from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
-from modewright.modes.varying import assemble_varying
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -194,7 +193,9 @@ def solve_discretised(
     order, through = step.orders
     # Thinned parts bring layers of their own, for which a lower order does.
     through = max(2, through - 1) if body.is_stepped else through
-    free = _assembled(body, blank, material, (order, through))
+    is_mirrored = _is_mirrored(blank, body.regions)
+    column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
+    free = assemble_body(body.plane, body.regions, blank, material, column, order)
     system = hold_body(free, body.plane, body.regions, blank.hold)
     added = mass_factor(system, body.plane, body.regions, blank.masses)
     shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
@@ -209,19 +210,6 @@ def solve_discretised(
         omega2=omega2,
         shapes=_with_definite_sign(shapes),
     )
-
-
-def _assembled(
-    body: Discretisation, blank: Blank, material: IsotropicSolid, orders: tuple[int, int]
-) -> ElasticSystem:
-    """The body without its hold."""
-    order, through = orders
-    if blank.relief is not None:
-        column = Column(levels_m=body.levels_m, order=through, is_mirrored=False)
-        return assemble_varying(body.plane, blank.relief, material, column, order)
-    is_mirrored = _is_mirrored(blank, body.regions)
-    column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
-    return assemble(body.plane, body.regions, material, column, order)
 
 
 def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -252,6 +240,8 @@ def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
 
 def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
     """Whether the sheet, without its masses, is its own mirror image in its middle plane."""
+    if blank.bends or blank.relief is not None:
+        return False
     off_middle = [abs(r.bottom_m + r.top_m - blank.thickness_m) for r in regions.regions]
     return max(off_middle) < _SAME_M
 

@@ -1,6 +1,6 @@
 """How the matrices of a body of varying thickness change with a parameter.
 
-Where faces are not parallel the matrices follow dimensions through quotients, so the body is
+Where faces are not level the matrices follow dimensions through quotients, so the body is
 assembled a little below and a little above the parameter's value, on the moved mesh; the
 difference is as good as that of the blanks themselves.
 """
@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy.sparse as sp
 
+from modewright.errors import SolveError
+from modewright.modes.assembly import assemble_body
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column
 from modewright.modes.curve_motion import corner_rates
 from modewright.modes.holds import hold_body
 from modewright.modes.mesh_motion import level_rates, point_rates
-from modewright.modes.varying import assemble_varying
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -80,7 +81,18 @@ def matrix_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[Mat
     Returns
     -------
     tuple of MatrixRate
+
+    Raises
+    ------
+    SolveError
+        For bent sheet: between two assemblies of panels that turn, round-off is as large as the
+        change.
     """
+    if solution.system.folded is not None:
+        raise SolveError(
+            "derivatives: expected a flat sheet or a bar, got bent sheet.",
+            hint="Compare two solutions, such as those of a sweep.",
+        )
     if not changes:
         return ()
     body, blank = solution.body, solution.blank
@@ -129,13 +141,11 @@ def _moved(
     levels: NDArray[np.float64],
 ) -> _Moved:
     body, system = solution.body, solution.system
-    if blank.relief is None:
-        raise ValueError("blank: expected one with a relief")
     plane = replace(body.plane, points_m=body.plane.points_m + points)
     column = Column(
         levels_m=system.column.levels_m + levels, order=system.column.order, is_mirrored=False
     )
-    free = assemble_varying(plane, blank.relief, material, column, system.space.order)
+    free = assemble_body(plane, body.regions, blank, material, column, system.space.order)
     held = hold_body(free, plane, body.regions, blank.hold)
     return _Moved(
         stiffness=_blocks(held, held.stiffness),

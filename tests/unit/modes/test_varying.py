@@ -16,7 +16,7 @@ from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
 from modewright.modes.solid import solve_body, solve_modes
 from modewright.modes.varying import assemble_varying
-from sheet_blanks import STEEL, strip
+from sheet_blanks import STEEL, strain_energy, strip
 
 LENGTH, WIDTH, THICKNESS = 0.2, 0.03, 0.012
 
@@ -49,27 +49,14 @@ def test_parallel_faces_give_what_sheet_gives(order):
     assert found == pytest.approx(expected, rel=1e-9)
 
 
-def energy(system, motions):
-    """Work of the stiffness on each motion."""
-    fields = motions.reshape(system.shape[0], -1, motions.shape[-1])
-    total = np.zeros(motions.shape[-1])
-    for term in system.stiffness:
-        side = fields.shape[1]
-        blocks = np.einsum("pk,kab->pab", term.products, term.blocks.reshape(-1, side, side))
-        rows, columns = system.pattern.rows, system.pattern.columns
-        twice = np.where(rows == columns, 1.0, 2.0)
-        total += np.einsum("p,pam,pab,pbm->m", twice, fields[rows], blocks, fields[columns])
-    return total
-
-
 def test_rigid_motions_strain_nothing_between_curved_faces():
     blank = bar(undercut(), undercut("top", 2e-3, shape="parabola"))
     _, plane = coarse(blank)
     column = Column(levels_m=np.array([0, THICKNESS]), order=2, is_mirrored=False)
     system = assemble_varying(plane, blank.relief, STEEL, column, 3)
-    rigid = energy(system, rigid_motions(system))
+    rigid = strain_energy(system, rigid_motions(system))
     some = np.random.default_rng(1).standard_normal((*system.shape, 1))
-    assert np.abs(rigid).max() < 1e-12 * energy(system, some)[0]
+    assert np.abs(rigid).max() < 1e-12 * strain_energy(system, some)[0]
 
 
 def test_mass_is_that_of_the_body_that_remains():

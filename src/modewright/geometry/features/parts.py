@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Protocol
 
 if TYPE_CHECKING:
+    from modewright.geometry.bends import Bend
     from modewright.geometry.blank import AttachedMass, Pocket
     from modewright.geometry.loop import Loop
     from modewright.geometry.sketch import Sketch
@@ -15,11 +16,12 @@ __all__ = ["Feature", "FeatureParts"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeatureParts:
-    """Holes, pockets and masses that one feature brings."""
+    """Holes, pockets, masses and bends that one feature brings."""
 
     holes: tuple[Loop, ...] = ()
     pockets: tuple[Pocket, ...] = ()
     masses: tuple[AttachedMass, ...] = ()
+    bends: tuple[Bend, ...] = ()
 
 
 class Feature(Protocol):

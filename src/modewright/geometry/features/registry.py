@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from modewright.geometry.features.bend import StraightBend
 from modewright.geometry.features.holes import RoundHole, SlottedHole
 from modewright.geometry.features.thinned_region import ThinnedRegion
 from modewright.geometry.features.tip_mass import TipMass
@@ -13,4 +14,4 @@ if TYPE_CHECKING:
 
 __all__ = ["FEATURES"]
 
-FEATURES: tuple[type[Feature], ...] = (RoundHole, SlottedHole, TipMass, ThinnedRegion)
+FEATURES: tuple[type[Feature], ...] = (RoundHole, SlottedHole, TipMass, ThinnedRegion, StraightBend)
