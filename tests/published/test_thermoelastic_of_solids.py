@@ -39,7 +39,7 @@ def slender_loss(freq_hz):
 
 
 def test_narrow_strip_is_a_slender_beam():
-    modes = solve_modes(strip(1.2e-3), METAL.solid, count=4, accuracy="normal")
+    modes = solve_modes(strip(1.2e-3), METAL.solid, count=4, accuracy="fine")
     bending = [i for i, label in enumerate(modes.labels) if label.startswith("bending")]
     assert len(bending) >= 2
     loss = thermoelastic_loss_factor(modes.freq_hz, modes.bending, METAL)

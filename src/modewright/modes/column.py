@@ -129,6 +129,22 @@ class Column:
         """Coefficients of the functions whose sum has these values at the nodes."""
         return np.asarray(np.linalg.solve(self._to_nodal, node_values), dtype=np.float64)
 
+    def from_lower(self, lower: Column) -> NDArray[np.float64]:
+        """Coefficients of the functions of a column of lower order on the same levels.
+
+        Returns
+        -------
+        float array, shape (functions, functions of the lower)
+        """
+        values, _ = _lagrange(lower.order, _lobatto(self.order))
+        at_nodes = np.zeros((self.function_count, lower.function_count))
+        for layer in range(len(self.levels_m) - 1):
+            low, low_of_lower = layer * self.order, layer * lower.order
+            at_nodes[low : low + self.order + 1, low_of_lower : low_of_lower + lower.order + 1] = (
+                values
+            )
+        return self.coefficients(at_nodes @ lower._to_nodal)
+
     def at_level(self, level: int) -> NDArray[np.float64]:
         """Values of the functions on a level."""
         return self._to_nodal[level * self.order]

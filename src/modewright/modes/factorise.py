@@ -57,10 +57,18 @@ def factorise(
     given, result = matrix.CreateColVector(), matrix.CreateColVector()
     given_array, result_array = given.FV().NumPy(), result.FV().NumPy()
 
-    def solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
+    def solve_one(right: NDArray[np.float64]) -> NDArray[np.float64]:
         given_array[:] = right
         inverse.Mult(given, result)
         return np.array(result_array)
+
+    def solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
+        if right.ndim == 1:
+            return solve_one(right)
+        found = np.empty_like(right)
+        for column in range(right.shape[1]):
+            found[:, column] = solve_one(right[:, column])
+        return found
 
     return solve
 

@@ -59,12 +59,18 @@ class Family:
             (_symmetric(self.system, term.products[:, 0]), self._blocks(term)[0])
             for term in self.system.mass
         ]
-        size = self.system.shape[0]
+        size, side = self.system.shape[0], int(self.members.sum())
 
-        def weigh(vector: NDArray[np.float64]) -> NDArray[np.float64]:
-            field = vector.reshape(size, -1)
-            weighed = sum((matrix @ (field @ block)).ravel() for matrix, block in parts)
-            return np.asarray(weighed * free, dtype=np.float64)
+        def weigh(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+            field = vectors.reshape(size, side, -1).swapaxes(1, 2)
+            count = field.shape[1]
+            rows = field.reshape(-1, side)
+            weighed = sum(
+                (matrix @ (rows @ block).reshape(size, -1) for matrix, block in parts),
+                start=np.zeros((size, count * side)),
+            )
+            weighed = weighed.reshape(size, count, side).swapaxes(1, 2).reshape(vectors.shape)
+            return weighed * (free if vectors.ndim == 1 else free[:, None])
 
         return weigh
 

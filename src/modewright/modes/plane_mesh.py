@@ -19,6 +19,7 @@ import numpy as np
 import shapely
 
 from modewright.errors import GeometryError
+from modewright.modes.edge_layer import interior_angles, layer_corners, layered_pieces
 from modewright.modes.regions import held_ends
 
 if TYPE_CHECKING:
@@ -30,8 +31,7 @@ __all__ = ["MeshSizes", "PlaneMesh", "mesh_plane"]
 
 # Interior angles beyond this make the stress singular enough to matter (a fillet never does).
 _RE_ENTRANT_RAD = np.radians(225)
-_CORNER_RAD = np.radians(30)
-_GRADING = 0.7
+_GRADING = 0.9
 # Layers of more than this share of a triangle bring nothing; thinner than that share, slivers.
 _LARGEST_LAYER = 0.5
 _SMALLEST_LAYER = 0.03
@@ -120,7 +120,8 @@ def _triangulate(
 ) -> netgen.meshing.Mesh:
     geometry = netgen.geom2d.SplineGeometry()
     singular = set(_re_entrant_corners(regions)) | set(held_ends(regions).tolist())
-    corners = _corners(regions) if has_layer else set[int]()
+    nodes_m, pieces = layered_pieces(regions, sizes.layer_m if has_layer else None)
+    corners = layer_corners(regions, pieces)
     numbers = [
         geometry.AddPoint(
             float(x),
@@ -128,16 +129,17 @@ def _triangulate(
             maxh=sizes.corner_edge_m if i in singular else sizes.edge_m,
             hpref=float(i in corners),
         )
-        for i, (x, y) in enumerate(regions.nodes_m)
+        for i, (x, y) in enumerate(nodes_m)
     ]
-    for index, edge in enumerate(regions.edges):
+    for piece in pieces:
+        edge = regions.edges[piece.edge]
         geometry.Append(
-            ["line", numbers[edge.start], numbers[edge.end]],
+            ["line", numbers[piece.start], numbers[piece.end]],
             leftdomain=edge.left + 1,
             rightdomain=edge.right + 1,
-            bc=index + 1,
+            bc=piece.edge + 1,
             maxh=sizes.step_edge_m if regions.is_step(edge) else sizes.edge_m,
-            hpref=float(has_layer and edge.right == -1),
+            hpref=float(piece.is_layered),
         )
     try:
         return geometry.GenerateMesh(maxh=sizes.edge_m, grading=_GRADING)
@@ -216,32 +218,7 @@ def _held_sides(
     return sides[outer], outer // 3
 
 
-def _interior_angles(regions: PlaneRegions) -> dict[int, float]:
-    """Interior angle at every node of the body's edge. [rad]"""
-    into: dict[int, int] = {}
-    outof: dict[int, int] = {}
-    for edge in regions.edges:
-        if edge.right == -1:
-            into[edge.end] = edge.start
-            outof[edge.start] = edge.end
-    found: dict[int, float] = {}
-    for node, before in into.items():
-        here = regions.nodes_m[node]
-        back, ahead = regions.nodes_m[before] - here, regions.nodes_m[outof[node]] - here
-        # On the left of the direction of travel.
-        angle = np.arctan2(back[1], back[0]) - np.arctan2(ahead[1], ahead[0])
-        found[node] = float(angle % (2 * np.pi))
-    return found
-
-
 def _re_entrant_corners(regions: PlaneRegions) -> list[int]:
     """Nodes of the body's edge at which it turns inwards sharply."""
-    angles = _interior_angles(regions)
+    angles = interior_angles(regions)
     return [node for node, angle in angles.items() if angle > _RE_ENTRANT_RAD]
-
-
-def _corners(regions: PlaneRegions) -> set[int]:
-    """Nodes at which edges that carry a layer meet at an angle, or end."""
-    angles = _interior_angles(regions)
-    turning = {n for n, angle in angles.items() if abs(angle - np.pi) > _CORNER_RAD}
-    return turning | set(held_ends(regions).tolist())

@@ -18,6 +18,7 @@ from modewright.modes.eigen import lowest_modes
 from modewright.modes.holds import hold_body
 from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
+from modewright.modes.transfer import transferred
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,12 +29,22 @@ if TYPE_CHECKING:
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.regions import PlaneRegions
 
-__all__ = ["Discretisation", "Solution", "Step", "solve_discretised", "solve_step"]
+__all__ = [
+    "DOZEN",
+    "MOST_ON_ONE_MESH",
+    "Discretisation",
+    "Solution",
+    "Step",
+    "solve_discretised",
+    "solve_step",
+]
 
 _LAYER_SHARE = 3.0
 # Undercut bars are thick: triangles no layer divides would be as wide as the bar.
 _RELIEF_SHARE = 0.6
-_FEW_MODES = 8
+# Up to so many modes the mesh is that for a dozen, which then do not depend on the number.
+DOZEN = 12
+MOST_ON_ONE_MESH = 36
 _STEP_SHARE = 2.0
 _LEAST_STEP_SHARE = 0.25
 _SAME_M = 1e-9
@@ -49,8 +60,8 @@ class Step:
     orders : tuple of two ints
         Polynomial orders in the plane and through the thickness.
     edge_share : float
-        Largest side of a triangle as a share of √(area/modes), which is about a third of the
-        bending wavelength of the highest mode.
+        Largest side of a triangle as a share of √(area/12), which is about a third of the bending
+        wavelength of the twelfth mode; less if many modes are asked for.
     corner_share : float
         Side at singular corners as a share of that.
     sagitta_share : float
@@ -115,6 +126,11 @@ class Solution:
         Squared angular frequencies, rising. [rad²/s²]
     shapes : float array, shape (nodes, 3, functions, modes)
         Of unit modal mass. [1/sqrt(kg)]
+
+    Notes
+    -----
+    `solve_step` gives a few modes more than asked for, as a start for the next; these are less
+    accurate. `first` leaves them away.
     """
 
     blank: Blank
@@ -125,6 +141,10 @@ class Solution:
     added: NDArray[np.float64]
     omega2: NDArray[np.float64]
     shapes: NDArray[np.float64]
+
+    def first(self, count: int) -> Solution:
+        """The same with the lowest modes only."""
+        return replace(self, omega2=self.omega2[:count], shapes=self.shapes[..., :count])
 
 
 def solve_step(
@@ -143,9 +163,10 @@ def solve_step(
     material : IsotropicSolid
     step : Step
     count : int
-        How many elastic modes.
+        How many elastic modes; there may be a few more.
     before : Solution or None
-        Of the same body, whose mesh is taken if the step wants the same.
+        Of the same body, one order lower: its mesh is taken if the step wants the same, and its
+        modes hasten the search.
 
     Returns
     -------
@@ -162,7 +183,7 @@ def solve_step(
         body = before.body
     else:
         body = _discretise(blank, step, count)
-    return solve_discretised(body, blank, material, step, count)
+    return _solved(body, blank, material, step, count, before)
 
 
 def solve_discretised(
@@ -190,6 +211,17 @@ def solve_discretised(
     SolveError
         If the modes cannot be found.
     """
+    return _solved(body, blank, material, step, count, None).first(count)
+
+
+def _solved(
+    body: Discretisation,
+    blank: Blank,
+    material: IsotropicSolid,
+    step: Step,
+    count: int,
+    before: Solution | None,
+) -> Solution:
     order, through = step.orders
     # Thinned parts bring layers of their own, for which a lower order does.
     through = max(2, through - 1) if body.is_stepped else through
@@ -199,7 +231,10 @@ def solve_discretised(
     system = hold_body(free, body.plane, body.regions, blank.hold)
     added = mass_factor(system, body.plane, body.regions, blank.masses)
     shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
-    omega2, shapes = lowest_modes(system, added, count, shift)
+    start = None
+    if before is not None and before.body is body:
+        start = transferred(before.shapes, before.system, system)
+    omega2, shapes = lowest_modes(system, added, count, shift, start)
     return Solution(
         blank=blank,
         material=material,
@@ -225,7 +260,7 @@ def _with_definite_sign(shapes: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
     regions = cut_into_regions(blank, step.sagitta_m(blank))
-    edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / max(count, _FEW_MODES)))
+    edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / _meshed_modes(count)))
     edge_m *= _RELIEF_SHARE if blank.relief is not None else 1.0
     sizes = MeshSizes(
         edge_m=edge_m,
@@ -236,6 +271,11 @@ def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
     plane = mesh_plane(regions, sizes)
     levels_m = layer_levels(regions.faces_m, _LAYER_SHARE * edge_m)
     return Discretisation(regions=regions, plane=plane, levels_m=levels_m)
+
+
+def _meshed_modes(count: int) -> float:
+    """Number of modes for which the mesh is made."""
+    return DOZEN * max(1.0, count / MOST_ON_ONE_MESH)
 
 
 def _is_mirrored(blank: Blank, regions: PlaneRegions) -> bool:
