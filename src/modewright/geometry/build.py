@@ -9,8 +9,8 @@ import numpy as np
 from shapely import LineString, Point, Polygon
 
 from modewright.errors import BodyError, GeometryError, Problem, Remark
-from modewright.geometry.bends import plan_of_blank
 from modewright.geometry.blank import Blank, Outline
+from modewright.geometry.fold_plan import plan_of_blank
 from modewright.geometry.measures import bounding_box_m
 from modewright.geometry.places import place_mm
 from modewright.geometry.planar import (

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 import shapely
 
-from modewright.geometry.bends import plan_of_blank
+from modewright.geometry.fold_plan import plan_of_blank
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -16,8 +16,8 @@ from shapely import LineString, MultiPoint, Point, Polygon
 from shapely.ops import polygonize
 
 from modewright.errors import GeometryError
-from modewright.geometry.bends import plan_of_blank
 from modewright.geometry.flatten import circle_polygon, flatten
+from modewright.geometry.fold_plan import plan_of_blank
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

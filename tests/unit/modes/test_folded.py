@@ -9,11 +9,12 @@ import pytest
 import shapely
 
 from modewright.errors import BodyError, GeometryError, SolveError
-from modewright.geometry.bends import Bend, default_k_factor, fold_plan
+from modewright.geometry.bends import Bend, default_k_factor
 from modewright.geometry.blank import AttachedMass
 from modewright.geometry.build import build_blank
 from modewright.geometry.families.strip_reed import StripReed
 from modewright.geometry.features.bend import StraightBend
+from modewright.geometry.fold_plan import fold_plan
 from modewright.geometry.support import Clamped, ElasticClamp, Free
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.body_change import BodyChange
