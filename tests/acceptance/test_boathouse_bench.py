@@ -66,7 +66,7 @@ def test_lowest_mode_is_g3(example):
     # G3 lies fourteen equal semitones below A4, which this bench tunes to 442 Hz (ISO 16 has 440).
     assert abs(cents(found["modes"][0]["freq_hz"], 442 * 2 ** (-14 / 12))) < 20
     assert (found["modes"][0]["note"], found["modes"][0]["label"]) == (
-        "G3", "bending 1, arms in phase",
+        "G3", "bending 1, in phase",
     )  # fmt: skip
 
 

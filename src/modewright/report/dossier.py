@@ -39,6 +39,14 @@ __all__ = ["DossierPictures", "SoundEntry", "dossier_page"]
 
 Data = dict[str, Any]
 
+_NO_PATH = (
+    "A signal path leads from a pickup to a driver; one of them is missing. Listening and Pushing "
+    "say what to add."
+)
+_NO_LOOP = (
+    "A loop needs a pickup, a driver and treated modes. Listening and Pushing say what to add"
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoundEntry:
@@ -103,7 +111,7 @@ def dossier_page(
         _losses(modes, pictures),
         _listening(hearing, missing),
         _pushing(hearing, missing),
-        _path(hearing, loop, missing, pictures),
+        _path(hearing, loop, pictures),
         _loop(loop, missing, pictures),
         _sounds(sounds),
         _files(files),
@@ -139,11 +147,11 @@ def _wanted_text(wanted: Data | None) -> str:
     return f", {wanted['cents_off']:+z.1f} cents from the wanted {wanted['note']}"
 
 
-def _advice(lack: str, missing: Mapping[str, str], *parts: str) -> tuple[str, ...]:
-    """What a chapter is without, and the sections to add for it."""
+def _advice(lead: str, missing: Mapping[str, str], *parts: str) -> tuple[str, ...]:
+    """What a chapter lacks, and the sections to add for it."""
     sections = [missing[part] for part in parts if part in missing]
     return (
-        paragraph(f"{lack} Add to the design file, for instance:"),
+        paragraph(lead),
         to_paste("\n".join(sections)),
     )
 
@@ -210,7 +218,11 @@ def _listening(hearing: Data, missing: Mapping[str, str]) -> Chapter:
             blocks += _titled(shown)
         blocks.append(paragraph(_fringe_text(pickup["fringe_factor"])))
     if not hearing["pickups"]:
-        blocks += _advice("Nothing listens to this body yet.", missing, "pickup")
+        blocks += _advice(
+            "Nothing listens to this body yet. Add to the design file, for instance:",
+            missing,
+            "pickup",
+        )
     rest = rest_tables(hearing["operating_point"])
     if rest:
         blocks.append(
@@ -228,19 +240,15 @@ def _pushing(hearing: Data, missing: Mapping[str, str]) -> Chapter:
         for shown in driver_tables(driver):
             blocks += _titled(shown)
     if not hearing["drivers"]:
-        blocks += _advice("Nothing pushes this body yet.", missing, "driver")
+        blocks += _advice(
+            "Nothing pushes this body yet. Add to the design file, for instance:", missing, "driver"
+        )
     return Chapter(title="Pushing", blocks=tuple(blocks))
 
 
-_NO_PATH = "A signal path leads from a pickup to a driver; one of them is missing."
-_NO_LOOP = "A loop needs a pickup, a driver and at least one treated mode."
-
-
-def _path(
-    hearing: Data, loop: Data | None, missing: Mapping[str, str], pictures: DossierPictures
-) -> Chapter:
+def _path(hearing: Data, loop: Data | None, pictures: DossierPictures) -> Chapter:
     if loop is None or pictures.path_png is None:
-        return Chapter(title="Signal path", blocks=_advice(_NO_PATH, missing, "pickup", "driver"))
+        return Chapter(title="Signal path", blocks=(paragraph(_NO_PATH),))
     return Chapter(
         title="Signal path",
         blocks=(
@@ -253,15 +261,26 @@ def _path(
 
 def _loop(loop: Data | None, missing: Mapping[str, str], pictures: DossierPictures) -> Chapter:
     if loop is None or pictures.decay_png is None or pictures.open_loop_png is None:
+        treated = "treated mode" in missing
         return Chapter(
-            title="Loop", blocks=_advice(_NO_LOOP, missing, "pickup", "driver", "treated mode")
+            title="Loop",
+            blocks=_advice(f"{_NO_LOOP}, and besides:", missing, "treated mode")
+            if treated
+            else (paragraph(f"{_NO_LOOP}."),),
         )
     findings = loop["findings"] or ["Nothing stands against this loop."]
     treats_none = not loop["modes"]
     return Chapter(
         title="Loop",
         blocks=(
-            *(_advice("The loop treats no mode yet.", missing, "treated mode") * treats_none),
+            *(
+                _advice(
+                    "The loop treats no mode yet. Add to the design file, for instance:",
+                    missing,
+                    "treated mode",
+                )
+                * treats_none
+            ),
             paragraph(
                 f"{loop['modes_in_plant']} modes up to {loop['highest_mode_hz']:.0f} Hz are part "
                 f"of the prediction, {len(loop['observed_modes'])} are known to the observer, "
