@@ -144,11 +144,12 @@ def _slopes(
     freq = _CENTS_PER_NEPER * rates / alone_hz[:, None]
     decay, size = np.zeros_like(freq), np.zeros((len(SIZES), len(changes)))
     for number, change in enumerate(changes):
-        lower, upper, step = _around(task, position, number, _STEP)
         if task.wants_sizes:
+            lower, upper, step = _around(task, position, number, _STEP)
             size[:, number] = (size_cents(upper.blank) - size_cents(lower.blank)) / (2 * step)
         if _leaves_body(change):
             # A gap, a bias, a place: the modes are the same, what acts on them is not.
+            lower, upper, step = _around(task, position, number, _STEP)
             below, above = (
                 heard_modes(placed, modes, is_biased=task.is_biased) for placed in (lower, upper)
             )

@@ -20,15 +20,16 @@ if TYPE_CHECKING:
 
     from modewright.tune.step import Slopes, Step
 
-__all__ = ["Descent", "Landscape", "Place", "descend", "room_to_move"]
+__all__ = ["Descent", "Landscape", "Place", "descend", "room_to_move", "settle"]
 
 _FIRST_REACH, _LONGEST_REACH, _SHORTEST_REACH = 0.25, 1.0, 3e-5
 _KEPT_WELL, _KEPT_BADLY = 0.75, 0.25
 _STUCK_SHARE = 2e-3
 # A visit that lowers the merit by less than this share is idle; a few of them in a row are the end.
-_IDLE_SHARE = 0.02
-_IDLE_VISITS = 4
+_IDLE_SHARE = 0.04
+_IDLE_VISITS = 3
 _MOST_STEPS = 40
+_STRAIGHT_TRIES, _AIM_SHARE, _AIM_SPREAD = 3, 0.5, 0.8
 
 
 class Place(Protocol):
@@ -97,7 +98,6 @@ def descend(
     start: PlaceT,
     *,
     tolerance: float,
-    acceptable: float = 0.0,
     gives_up: Callable[[Step, PlaceT], bool] | None = None,
 ) -> Descent[PlaceT]:
     """Walk downhill from a start.
@@ -109,8 +109,6 @@ def descend(
         A visited place.
     tolerance : float
         Ends when no miss and no overdraft exceeds it, > 0, in tolerances.
-    acceptable : float
-        No more than one idle visit is spent on a place that is as good as this.
     gives_up : callable, optional
         Told each step before it is taken, with the place it starts from; ends the descent there
         if true, such as when it leads to what is known already.
@@ -140,7 +138,7 @@ def descend(
             place = found
             if place.state.worst > tolerance:
                 slopes = landscape.slopes(place)
-        if reach < _SHORTEST_REACH or idle >= _patience(place.state.worst, acceptable):
+        if reach < _SHORTEST_REACH or idle >= _IDLE_VISITS:
             break
     return Descent(
         place=place,
@@ -151,9 +149,53 @@ def descend(
     )
 
 
-def _patience(worst: float, acceptable: float) -> int:
-    """How many idle visits to spend."""
-    return 1 if worst <= acceptable else _IDLE_VISITS
+def settle(
+    landscape: Landscape[PlaceT], near: PlaceT, *, tolerance: float, tries: int, seed: int
+) -> tuple[PlaceT, int]:
+    """Come the last bit nearer where the landscape jumps by more than the tolerance.
+
+    Bodies that differ by little may be meshed differently, and then their frequencies jump by a
+    cent or two. Steps go on from wherever the last one has led; after the first few they aim at
+    other places within the tolerance, to meet one where no jump lies between aim and answer.
+
+    Parameters
+    ----------
+    landscape : Landscape
+    near : Place
+        Within reach of one step.
+    tolerance : float
+        A place is good if no miss and no overdraft exceeds it, > 0, in tolerances.
+    tries : int
+        Most steps to take.
+    seed : int
+        Of the aims.
+
+    Returns
+    -------
+    Place
+        The best one seen.
+    int
+        How many positions were looked at.
+    """
+    rng = np.random.default_rng(seed)
+    best, seen = near, [near]
+    for number in range(tries):
+        # Whoever has tried in vain is content with less.
+        if best.state.worst <= (_AIM_SHARE if number < _STRAIGHT_TRIES else 1.0) * tolerance:
+            return best, number
+        place = seen[-1] if number < _STRAIGHT_TRIES else seen[int(rng.integers(len(seen)))]
+        spread = 0.0 if number < _STRAIGHT_TRIES else _AIM_SPREAD * tolerance
+        aim = State(
+            misses=place.state.misses - rng.uniform(-spread, spread, len(place.state.misses)),
+            rooms=place.state.rooms,
+        )
+        box = room_to_move(place.position, _FIRST_REACH)
+        step = best_step(aim, landscape.slopes(place), *box)
+        found = landscape.visit(place.position + step.change, place)
+        if found is not None:
+            seen.append(found)
+            best = min(best, found, key=lambda p: p.state.worst)
+    return best, tries
 
 
 def _kept_share(before: State, promised: State, found: State) -> float:

@@ -6,13 +6,13 @@ takes over for the last few cents. The search knows no bodies, only landscapes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, Protocol
 
 import numpy as np
 from scipy.stats import qmc
 
-from modewright.tune.descent import Descent, Landscape, PlaceT, descend
+from modewright.tune.descent import Descent, Landscape, PlaceT, descend, settle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -24,12 +24,15 @@ if TYPE_CHECKING:
 __all__ = ["Attempt", "Terrain", "are_alike", "search", "spread_starts"]
 
 # A rough descent need not come nearer, in tolerances: the landscapes differ by more.
-_ROUGH_WORST = 2.0
-# An exact one aims well inside the tolerance.
-_EXACT_WORST, _ACCEPTABLE = 0.5, 1.0
+_ROUGH_WORST = 8.0
+# An exact one descends to where whole steps can settle it, well inside the tolerance if they can.
+_NEAR_WORST, _EXACT_WORST, _ACCEPTABLE = 4.0, 0.95, 1.0
+_TRIES = 14
 # Answers closer than this share of the ranges are one.
 _ALIKE = 0.05
-_IDLE_STARTS = 4
+_IDLE_STARTS = 3
+# Ends whose merits differ by less than this share are taken for one.
+_SAME_MERIT = 0.1
 
 
 class Terrain(Protocol[PlaceT]):
@@ -76,12 +79,16 @@ class Attempt(Generic[PlaceT]):
     @property
     def is_answer(self) -> bool:
         """Whether it is a new answer that meets everything."""
-        return (
-            self.descent is not None
-            and self.is_exact
-            and not self.is_known
-            and self.descent.place.state.worst <= _ACCEPTABLE
-        )
+        return self.leads_to_answer and self._worst <= _ACCEPTABLE
+
+    @property
+    def leads_to_answer(self) -> bool:
+        """Whether it is a new answer but for what jumps of the exact landscape may hide."""
+        return self.is_exact and not self.is_known and self._worst <= _NEAR_WORST
+
+    @property
+    def _worst(self) -> float:
+        return np.inf if self.descent is None else self.descent.place.state.worst
 
 
 def spread_starts(count: int, dimensions: int, seed: int) -> NDArray[np.float64]:
@@ -123,8 +130,9 @@ def search(
 ) -> Iterator[Attempt[PlaceT]]:
     """Descend from one start after another until there are answers enough.
 
-    Ends early when several starts in a row lead to what is known already. If no start leads near
-    enough to go over to the exact landscape, the best of them does so at the end.
+    Ends early when several starts in a row lead to what is known already, or when several end at
+    what is equally far from being an answer and none comes nearer. If no start leads near enough to
+    go over to the exact landscape, the best of them does so at the end.
 
     Parameters
     ----------
@@ -139,22 +147,32 @@ def search(
     Attempt
         After each start, so that a search that is stopped loses nothing.
     """
-    answers: list[NDArray[np.float64]] = []
+    known: list[NDArray[np.float64]] = []
+    answers = 0
     failed: list[Attempt[PlaceT]] = []
     idle = 0
     for number, position in enumerate(starts):
-        attempt = _attempt(terrain, number, position, answers)
+        attempt = _attempt(terrain, number, position, known)
         yield attempt
-        if attempt.is_answer and attempt.descent is not None:
-            answers.append(attempt.descent.place.position)
+        if attempt.leads_to_answer and attempt.descent is not None:
+            known.append(attempt.descent.place.position)
+            answers += attempt.is_answer
         idle = 0 if attempt.is_answer else idle + 1
         if attempt.descent is not None and not attempt.is_known:
             failed.append(attempt)
-        if len(answers) >= wanted or (answers and idle >= _IDLE_STARTS):
+        if answers >= wanted or (known and idle >= _IDLE_STARTS):
             return
+        if not known and _lead_to_one_end(failed):
+            break
     rough = [a for a in failed if not a.is_exact and a.descent is not None]
-    if not answers and rough:
+    if not known and rough:
         yield _made_exact(terrain, min(rough, key=_merit))
+
+
+def _lead_to_one_end(failed: Sequence[Attempt[PlaceT]]) -> bool:
+    merits = [_merit(attempt) for attempt in failed]
+    least = min(merits, default=np.inf)
+    return sum(merit <= (1 + _SAME_MERIT) * least for merit in merits) >= _IDLE_STARTS
 
 
 def _merit(attempt: Attempt[PlaceT]) -> float:
@@ -165,7 +183,7 @@ def _attempt(
     terrain: Terrain[PlaceT],
     number: int,
     position: NDArray[np.float64],
-    answers: Sequence[NDArray[np.float64]],
+    known: Sequence[NDArray[np.float64]],
 ) -> Attempt[PlaceT]:
     start = terrain.start(position)
     if start is None:
@@ -174,11 +192,11 @@ def _attempt(
     def leads_to_known(step: Step, place: PlaceT) -> bool:
         ahead = place.position + step.change
         return step.promised.merit < 0.01 * place.state.merit and any(
-            are_alike(ahead, answer) for answer in answers
+            are_alike(ahead, answer) for answer in known
         )
 
     end = descend(terrain.rough, start, tolerance=_ROUGH_WORST, gives_up=leads_to_known)
-    is_known = end.gave_up or any(are_alike(end.place.position, answer) for answer in answers)
+    is_known = end.gave_up or any(are_alike(end.place.position, answer) for answer in known)
     rough = Attempt(number=number, start=position, descent=end, is_known=is_known)
     return _made_exact(terrain, rough) if end.is_met and not is_known else rough
 
@@ -190,5 +208,10 @@ def _made_exact(terrain: Terrain[PlaceT], rough: Attempt[PlaceT]) -> Attempt[Pla
     if entered is None:
         return rough
     landscape, place = entered
-    end = descend(landscape, place, tolerance=_EXACT_WORST, acceptable=_ACCEPTABLE)
+    end = descend(landscape, place, tolerance=_NEAR_WORST)
+    if end.is_met:
+        settled, tries = settle(
+            landscape, end.place, tolerance=_EXACT_WORST, tries=_TRIES, seed=rough.number
+        )
+        end = replace(end, place=settled, visits=end.visits + tries)
     return Attempt(number=rough.number, start=rough.start, descent=end, is_exact=True)
