@@ -31,6 +31,7 @@ __all__ = ["BodyLandscape", "BodyTerrain", "TunedBody"]
 
 # Shapes less alike than this are not taken for the same mode.
 _SAME_MODE = 0.5
+_HALVINGS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -127,15 +128,41 @@ class BodyTerrain:
         return BodyLandscape(task=self.task, accuracy="draft")
 
     def start(self, position: NDArray[np.float64]) -> TunedBody | None:
-        """Solve a draft body far from any other and find the named modes by shape, or by label."""
+        """Solve a draft body far from any other and find the named modes there.
+
+        By shape: at once or, if they have changed too much, through bodies half way; else by label.
+        """
         position = written_position(self.task.dimensions, position)
+        author = self.author
+        walked = self._walked(author.sample, author.places, (author.position, position), _HALVINGS)
+        if walked is not None:
+            return self.rough.body(position, *walked)
         sample = self.rough.sample(position)
+        places = None if sample is None else _alike_named(author.sample, author.places, sample)
+        if sample is None or places is None:
+            return None
+        return self.rough.body(position, sample, places)
+
+    def _walked(
+        self,
+        known: BodySample,
+        places: Mapping[ModeAddress, int],
+        way: tuple[NDArray[np.float64], NDArray[np.float64]],
+        halvings: int,
+    ) -> tuple[BodySample, Mapping[ModeAddress, int]] | None:
+        """Body at the end of a way and the named modes there, followed from its beginning."""
+        here, there = way
+        sample = self.rough.sample(there)
         if sample is None:
             return None
-        places = same_modes(self.author.sample, self.author.places, sample)
-        if places is None:
-            places = modes_alike_named(self.author.sample, self.author.places, sample)
-        return None if places is None else self.rough.body(position, sample, places)
+        found = same_modes(known, places, sample)
+        if found is not None:
+            return sample, found
+        if halvings == 0:
+            return None
+        middle = written_position(self.task.dimensions, (here + there) / 2)
+        half = self._walked(known, places, (here, middle), halvings - 1)
+        return None if half is None else self._walked(*half, (middle, there), halvings - 1)
 
     def exact(self, end: Descent[TunedBody]) -> tuple[BodyLandscape, TunedBody] | None:
         """Solve to the wanted accuracy where a descent ended, its slopes taken along."""
@@ -160,7 +187,7 @@ def same_modes(
     return {name: pair_of[place] for name, place in places.items()}
 
 
-def modes_alike_named(
+def _alike_named(
     known: BodySample, places: Mapping[ModeAddress, int], found: BodySample
 ) -> dict[ModeAddress, int] | None:
     """Positions of the modes that bear the labels of the named ones; None if one is missing."""
