@@ -25,6 +25,8 @@ VERBS = {
     "check": "Print the complete design, or every problem in it.",
     "modes": "Print frequencies, notes, losses and modal masses.",
     "loop": "Print pickup, driver, signal path, poles and margins.",
+    "sensitivity": "Print how far each number of the body moves each mode.",
+    "sweep": "Vary one number and follow the modes.",
     "tune": "Find dimensions that give the modes that are wanted.",
     "render": "Play a score and write the sound.",
     "dossier": "Write pages, pictures, sounds, drawings and data of a design.",
