@@ -156,7 +156,7 @@ def _placed_pickup(
     key: str, pickup: CapacitivePickup, sketch: Sketch, sheet: Polygon, faults: list[Fault]
 ) -> CapacitivePickup:
     try:
-        placed = placed_pickup(pickup, sketch.plates)
+        placed = placed_pickup(pickup, sketch.plates, sketch.named_points)
         covered_points(placed.name, placed.placed_plate, sheet)
     except TransducerError as error:
         faults.append(Remark(key=key, text=str(error)))
@@ -177,7 +177,7 @@ def _placed_driver(
         if spot is None:
             faults.append(_unknown_spot(f"{key}.at", driver.at, sketch))
             return driver
-        placed = driver.placed(spot)
+        placed = driver.placed(spot.moved(driver.offset_m))
     place_key = f"{key}.at" if driver.at else f"{key}.position"
     away = _away(place_key, placed.place_m, sheet)
     if away is not None:

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
     from shapely import Polygon
 
+    from modewright.geometry.blank import NamedPoint
     from modewright.geometry.sketch import NamedArea
     from modewright.modes.basis import ModeShapes
 
@@ -129,25 +130,32 @@ class CapacitivePickup:
             )
 
 
-def placed_pickup(pickup: CapacitivePickup, areas: tuple[NamedArea, ...]) -> CapacitivePickup:
-    """The pickup with its plate where the drawing puts it.
+def placed_pickup(
+    pickup: CapacitivePickup, areas: tuple[NamedArea, ...], points: tuple[NamedPoint, ...] = ()
+) -> CapacitivePickup:
+    """The pickup with its plate where the drawing, or the place that it counts from, puts it.
 
     Parameters
     ----------
     pickup : CapacitivePickup
     areas : tuple of NamedArea
         Pickup plates of the drawing.
+    points : tuple of NamedPoint
+        Named places of the resonator.
 
     Returns
     -------
     CapacitivePickup
-        The same one if its plate has dimensions of its own.
+        The same one if its plate has dimensions and a place of its own.
 
     Raises
     ------
     TransducerError
-        If the drawing has no such plate, or the tilt closes the gap over it.
+        If the drawing has no such plate, the resonator no such place, or the tilt closes the gap
+        over it.
     """
+    if isinstance(pickup.plate, RectanglePlate | DiscPlate):
+        return replace(pickup, plate=pickup.plate.standing(points)) if pickup.plate.at else pickup
     if not isinstance(pickup.plate, DrawnPlate):
         return pickup
     placed = replace(pickup, plate=pickup.plate.placed(areas))

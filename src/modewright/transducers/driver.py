@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol, Self
 
 import numpy as np
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AT_DOC",
+    "OFFSET_DOC",
     "CoilSection",
     "Driver",
     "DriverAction",
@@ -40,6 +41,7 @@ AT_DOC = (
     "In place of a position: a named place of the resonator, or a point or closed area on a DRIVER "
     "layer of its drawing."
 )
+OFFSET_DOC = "How far from the place named under `at` it stands."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +125,11 @@ class DriverSpot:
     centre_m: tuple[float, float]
     diameter_m: float | None
 
+    def moved(self, by_m: tuple[float, float]) -> DriverSpot:
+        """The place so far from this one. [m]"""
+        x, y = self.centre_m
+        return replace(self, centre_m=(x + by_m[0], y + by_m[1]))
+
 
 class Driver(Protocol):
     """Section of the design file that describes one driver."""
@@ -135,6 +142,11 @@ class Driver(Protocol):
     @property
     def at(self) -> str:
         """Named place that it stands at; empty if it has a position of its own."""
+        ...
+
+    @property
+    def offset_m(self) -> tuple[float, float]:
+        """How far from that place it stands. [m]"""
         ...
 
     @property

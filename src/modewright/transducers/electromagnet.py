@@ -24,6 +24,7 @@ from modewright.parameters import Fault, choice, count, point, quantity, section
 from modewright.transducers.coil import Coil
 from modewright.transducers.driver import (
     AT_DOC,
+    OFFSET_DOC,
     CoilSection,
     DriverAction,
     DriverSpot,
@@ -70,6 +71,7 @@ class BiasedElectromagnet:
         "Place on the sheet under the centre of the pole.", default=None
     )
     at: str = text(AT_DOC, default="")
+    offset_m: tuple[float, float] = point(OFFSET_DOC, default=(0.0, 0.0))
     side: Literal["above", "below"] = choice(
         "Side of the sheet on which the pole stands.", ("above", "below"), default="above"
     )
@@ -138,7 +140,9 @@ class BiasedElectromagnet:
     def placed(self, spot: DriverSpot) -> BiasedElectromagnet:
         """See `modewright.transducers.driver.Driver`."""
         diameter = self.pole_diameter_m if self.pole_diameter_m is not None else spot.diameter_m
-        return replace(self, position_m=spot.centre_m, at="", pole_diameter_m=diameter)
+        return replace(
+            self, position_m=spot.centre_m, at="", offset_m=(0.0, 0.0), pole_diameter_m=diameter
+        )
 
     @property
     def _flux_limit_t(self) -> float:

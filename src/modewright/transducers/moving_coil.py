@@ -17,6 +17,7 @@ from modewright.parameters import Fault, choice, point, quantity, section, text
 from modewright.transducers.coil import Coil
 from modewright.transducers.driver import (
     AT_DOC,
+    OFFSET_DOC,
     CoilSection,
     DriverAction,
     DriverSpot,
@@ -49,6 +50,7 @@ class MovingCoil:
         "Place on the sheet under the centre of the coil.", default=None
     )
     at: str = text(AT_DOC, default="")
+    offset_m: tuple[float, float] = point(OFFSET_DOC, default=(0.0, 0.0))
     side: Literal["above", "below"] = choice(
         "Side of the sheet that carries the coil.", ("above", "below"), default="above"
     )
@@ -93,7 +95,9 @@ class MovingCoil:
     def placed(self, spot: DriverSpot) -> MovingCoil:
         """See `modewright.transducers.driver.Driver`."""
         diameter = self.diameter_m if self.diameter_m is not None else spot.diameter_m
-        return replace(self, position_m=spot.centre_m, at="", diameter_m=diameter)
+        return replace(
+            self, position_m=spot.centre_m, at="", offset_m=(0.0, 0.0), diameter_m=diameter
+        )
 
     @property
     def masses(self) -> tuple[AttachedMass, ...]:

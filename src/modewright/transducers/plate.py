@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from modewright.geometry.blank import NamedPoint
     from modewright.geometry.sketch import NamedArea
 
 __all__ = [
@@ -38,6 +39,11 @@ __all__ = [
     "polygon_points",
 ]
 
+_CENTRE_DOC = "Centre of the plate."
+_AT_DOC = (
+    'Named place of the resonator from which the centre counts, such as "arm 1 tip"; empty for the '
+    "origin."
+)
 _DRAWN_SAGITTA_M = 5e-6
 _GAUSS = 6
 _RINGS = 12
@@ -147,7 +153,7 @@ class RectanglePlate:
 
     kind: ClassVar[str] = "rectangle"
 
-    centre_m: tuple[float, float] = point("Centre of the plate.")
+    centre_m: tuple[float, float] = point(_CENTRE_DOC)
     length_m: float = quantity(
         "m", "Side of the plate at the angle given.", show="mm", above=0.0, plausible=(1e-3, 0.3)
     )
@@ -157,6 +163,17 @@ class RectanglePlate:
     angle_rad: float = quantity(
         "rad", "Angle of the first side from the x axis.", default=0.0, show="deg"
     )
+    at: str = text(_AT_DOC, default="")
+
+    def standing(self, points: tuple[NamedPoint, ...]) -> RectanglePlate:
+        """The plate with its centre counted from the origin.
+
+        Raises
+        ------
+        TransducerError
+            If no point bears the name that it counts from.
+        """
+        return replace(self, centre_m=_counted(self.at, self.centre_m, points), at="")
 
     @property
     def loop(self) -> Loop:
@@ -209,10 +226,15 @@ class DiscPlate:
 
     kind: ClassVar[str] = "disc"
 
-    centre_m: tuple[float, float] = point("Centre of the plate.")
+    centre_m: tuple[float, float] = point(_CENTRE_DOC)
     diameter_m: float = quantity(
         "m", "Diameter of the plate.", show="mm", above=0.0, plausible=(1e-3, 0.3)
     )
+    at: str = text(_AT_DOC, default="")
+
+    def standing(self, points: tuple[NamedPoint, ...]) -> DiscPlate:
+        """The plate with its centre counted from the origin; as for `RectanglePlate`."""
+        return replace(self, centre_m=_counted(self.at, self.centre_m, points), at="")
 
     @property
     def loop(self) -> Loop:
@@ -268,3 +290,17 @@ class DrawnPlate:
 
 
 Plate = RectanglePlate | PolygonPlate | DiscPlate
+
+
+def _counted(
+    at: str, centre_m: tuple[float, float], points: tuple[NamedPoint, ...]
+) -> tuple[float, float]:
+    """A centre counted from the origin. [m]"""
+    if not at:
+        return centre_m
+    for point_of_name in points:
+        if point_of_name.name == at:
+            x, y = point_of_name.point_m
+            return x + centre_m[0], y + centre_m[1]
+    known = ", ".join(f'"{known.name}"' for known in points)
+    raise TransducerError(f'plate.at: expected one of {known}, got "{at}".')

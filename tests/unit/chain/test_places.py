@@ -129,3 +129,44 @@ kind = "drawn"
         placed(text, folder)
     keys = [getattr(p, "key", "") or p.what for p in caught.value.problems]
     assert keys == ["features[3]", "features[2]", "pickups[1].plate", "drivers[1].at"]
+
+
+COUNTED = """
+[material]
+name = "stainless 301 half hard"
+[stock]
+thickness = "1 mm"
+[resonator]
+kind = "strip reed"
+length = "60 mm"
+width = "10 mm"
+[support]
+kind = "clamped"
+[[pickups]]
+kind = "capacitive"
+[pickups.plate]
+kind = "rectangle"
+at = "tip"
+centre = ["-8 mm", "1 mm"]
+length = "10 mm"
+width = "6 mm"
+[[drivers]]
+kind = "moving coil"
+at = "tip"
+offset = ["-25 mm", "0 mm"]
+"""
+
+
+@pytest.mark.parametrize("length_mm", [60, 45])
+def test_plates_and_drivers_that_count_from_a_named_place_move_with_it(length_mm, tmp_path):
+    text = COUNTED.replace("60 mm", f"{length_mm} mm")
+    found = placed(text, tmp_path)
+    plate = found.design.pickups[0].plate
+    assert plate.centre_m == pytest.approx(((length_mm - 8) * 1e-3, 1e-3))
+    assert found.design.drivers[0].place_m == pytest.approx(((length_mm - 25) * 1e-3, 0.0))
+    assert found.blank.masses[0].centre_m == pytest.approx(((length_mm - 25) * 1e-3, 0.0))
+
+
+def test_a_plate_that_counts_from_nowhere(tmp_path):
+    with pytest.raises(BodyError, match=r'expected one of "tip".*got "top"'):
+        placed(COUNTED.replace('at = "tip"\ncentre', 'at = "top"\ncentre'), tmp_path)
