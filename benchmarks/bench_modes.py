@@ -19,6 +19,7 @@ from modewright.geometry.build import build_blank
 from modewright.geometry.families.forked_reed import Arm, ForkedReed
 from modewright.geometry.support import Clamped
 from modewright.materials.table import material_named
+from modewright.modes.factorise import Factorised
 from modewright.modes.solid import ACCURACIES, solve_modes
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
-    from modewright.modes.factorise import Product
     from modewright.modes.solid import Accuracy
 
 COUNT = 12
@@ -50,10 +50,10 @@ def scipy_factorise(
     columns: NDArray[np.int32],
     values: NDArray[np.float64],
     is_free: NDArray[np.bool_],
-) -> Product:
+) -> Factorised:
     """As `modewright.modes.factorise.factorise`, by the general factorisation of scipy."""
     lower = sp.csc_matrix((values, (rows, columns)), shape=(len(is_free), len(is_free)))
-    full = lower + sp.tril(lower, -1).T
+    full = sp.csr_matrix(lower + sp.tril(lower, -1).T)
     inside = np.nonzero(is_free)[0]
     factors = splu(
         sp.csc_matrix(full[inside][:, inside]),
@@ -63,11 +63,16 @@ def scipy_factorise(
     )
 
     def solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
-        found = np.zeros(len(is_free))
+        found = np.zeros_like(right)
         found[inside] = factors.solve(right[inside])
         return found
 
-    return solve
+    def multiply(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+        found = np.zeros_like(vectors)
+        found[inside] = (full @ vectors)[inside]
+        return found
+
+    return Factorised(solve=solve, multiply=multiply)
 
 
 def best_time_s(blank: Blank, material: IsotropicSolid, accuracy: Accuracy, repeats: int) -> float:

@@ -9,6 +9,7 @@ than the general one of scipy; its Python side carries few types: hence the swit
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import ngsolve as ng
@@ -20,9 +21,23 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-__all__ = ["Product", "factorise"]
+__all__ = ["Factorised", "Product", "factorise"]
 
 Product: TypeAlias = "Callable[[NDArray[np.float64]], NDArray[np.float64]]"
+"""Takes and gives one vector, shape (unknowns,), or several, shape (unknowns, k)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Factorised:
+    """A matrix and its inverse, on the free unknowns; the others are zero.
+
+    Parameters
+    ----------
+    solve, multiply : callable
+    """
+
+    solve: Product
+    multiply: Product
 
 
 def factorise(
@@ -30,7 +45,7 @@ def factorise(
     columns: NDArray[np.int32],
     values: NDArray[np.float64],
     is_free: NDArray[np.bool_],
-) -> Product:
+) -> Factorised:
     """Factorise a matrix given by the entries of its lower triangle.
 
     Parameters
@@ -42,8 +57,7 @@ def factorise(
 
     Returns
     -------
-    callable
-        Gives the solution for a right-hand side.
+    Factorised
     """
     size = len(is_free)
     matrix = ng.la.SparseMatrixd.CreateFromCOO(
@@ -57,20 +71,35 @@ def factorise(
     given, result = matrix.CreateColVector(), matrix.CreateColVector()
     given_array, result_array = given.FV().NumPy(), result.FV().NumPy()
 
-    def solve_one(right: NDArray[np.float64]) -> NDArray[np.float64]:
+    diagonal = np.zeros(size)
+    on_diagonal = rows == columns
+    diagonal[rows[on_diagonal]] = values[on_diagonal]
+
+    def solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
         given_array[:] = right
         inverse.Mult(given, result)
         return np.array(result_array)
 
-    def solve(right: NDArray[np.float64]) -> NDArray[np.float64]:
-        if right.ndim == 1:
-            return solve_one(right)
-        found = np.empty_like(right)
-        for column in range(right.shape[1]):
-            found[:, column] = solve_one(right[:, column])
+    def multiply(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+        given_array[:] = vector
+        matrix.Mult(given, result)
+        lower = np.array(result_array)
+        matrix.MultTrans(1.0, given, result)
+        return (lower + result_array - diagonal * vector) * is_free
+
+    return Factorised(solve=_by_columns(solve), multiply=_by_columns(multiply))
+
+
+def _by_columns(product: Product) -> Product:
+    def of_all(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+        if vectors.ndim == 1:
+            return product(vectors)
+        found = np.empty_like(vectors)
+        for column in range(vectors.shape[1]):
+            found[:, column] = product(vectors[:, column])
         return found
 
-    return solve
+    return of_all
 
 
 def _filled(kind: Any, values: NDArray[np.generic]) -> Any:  # noqa: ANN401 - untyped library

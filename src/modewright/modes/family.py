@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.modes.elasticity import ElasticSystem, Term
-    from modewright.modes.factorise import Product
+    from modewright.modes.factorise import Factorised, Product
 
 __all__ = ["Family", "rigid_motions"]
 
@@ -76,6 +76,10 @@ class Family:
 
     def shifted_solve(self, shift_rad2_s2: float) -> Product:
         """Product with (K + shift M)⁻¹, without what is attached."""
+        return self.shifted(shift_rad2_s2).solve
+
+    def shifted(self, shift_rad2_s2: float) -> Factorised:
+        """K + shift M, without what is attached, and its inverse."""
         terms = [(term, 1.0) for term in self.system.stiffness]
         if shift_rad2_s2 > 0:
             terms += [(term, shift_rad2_s2) for term in self.system.mass]

@@ -57,7 +57,9 @@ class ModeSearch:
         self.shift = shift
         self.attached = family.gathered(added_mass) * family.is_free[:, None]
         self.weigh = _weighing(family.weighing(), self.attached)
-        self.solve = _with_added_mass(family.shifted_solve(shift), self.attached, shift)
+        shifted = family.shifted(shift)
+        self._plain = shifted.multiply
+        self.solve = _with_added_mass(shifted.solve, self.attached, shift)
         self.rigid = np.zeros((len(family.is_free), 0))
         if shift > 0:
             rigid = family.gathered(rigid_motions(family.system))
@@ -67,6 +69,11 @@ class ModeSearch:
             unit = np.linalg.cholesky(rigid.T @ self.weigh(rigid))
             self.rigid = np.asarray(np.linalg.solve(unit, rigid.T).T, dtype=np.float64)
             self.solve = _without_rigid_motion(self.solve, self.rigid, self.weigh(self.rigid))
+
+    def multiply(self, vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Product with K + σ M."""
+        added = self.attached @ (self.attached.T @ vectors)
+        return self._plain(vectors) + self.shift * added
 
     def lowest(self, count: int) -> FamilyModes:
         """Lowest elastic modes, by Lanczos iteration from a random start."""

@@ -32,6 +32,7 @@ __all__ = ["coupled_modes", "refined_modes"]
 _MOST_ROUNDS = 12
 # Relative change of its shape at which a mode has settled; that of ω² + σ is the square.
 _SETTLED = 1e-7
+_SMALL = 1e-5
 # Parts of a mode of unit mass that are smaller are not worth a solution of their own; squared.
 _LEAST_PART = 1e-9
 # What is new in a vector and smaller is round-off; squared.
@@ -105,7 +106,9 @@ def _settled(
         last, change = change, _new_share(spans, parts, known)[:count]
         # Changes shrink like a geometric series.
         left = change * np.minimum(1.0, change / np.maximum(last, np.finfo(float).tiny))
-        pending = np.nonzero(left > _SETTLED)[0]
+        # What hardly falls any more and is small is round-off.
+        is_noise = (change < _SMALL) & (change > last / 2)
+        pending = np.nonzero((left > _SETTLED) & ~is_noise)[0]
         if len(pending) == 0:
             return omega2, [span.spread(part) for span, part in zip(spans, parts, strict=True)]
     raise SolveError(
@@ -191,19 +194,24 @@ class _Span:
         """Add what is new in some vectors."""
         images = images - self._search.weigh(self._search.rigid) @ (self._search.rigid.T @ images)
         size = np.sqrt(np.einsum("nk,nk->k", vectors, images))
-        moves = size > 0
-        vectors, images = vectors[:, moves] / size[moves], images[:, moves] / size[moves]
+        vectors = vectors[:, size > 0] / size[size > 0]
+        vectors = vectors - self._vectors @ (self._images.T @ vectors)
+        # Where little is new, round-off may rule it: only the matrix itself knows how stiff it is.
         for _ in range(2):
-            known = self._images.T @ vectors
-            vectors, images = vectors - self._vectors @ known, images - self._images @ known
-        share, turn = np.linalg.eigh(vectors.T @ images)
-        new = share > _LEAST_NEW
-        to_unit = np.asarray(turn[:, new] / np.sqrt(share[new]), dtype=np.float64)
-        vectors, images = vectors @ to_unit, images @ to_unit
-        weighed = self._search.weigh(vectors)
+            vectors = self._without_known(vectors)
+            images = self._search.multiply(vectors)
+            share, turn = np.linalg.eigh(vectors.T @ images)
+            new = share > _LEAST_NEW
+            to_unit = np.asarray(turn[:, new] / np.sqrt(share[new]), dtype=np.float64)
+            vectors, images = vectors @ to_unit, images @ to_unit
         self._vectors = np.concatenate([self._vectors, vectors], axis=1)
         self._images = np.concatenate([self._images, images], axis=1)
-        self._weighed = np.concatenate([self._weighed, weighed], axis=1)
+        self._weighed = np.concatenate([self._weighed, self._search.weigh(vectors)], axis=1)
+
+    def _without_known(self, vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+        rigid = self._search.rigid
+        vectors = vectors - rigid @ (rigid.T @ self._search.weigh(vectors))
+        return vectors - self._vectors @ (self._images.T @ vectors)
 
 
 def _worth_solving(mass: NDArray[np.float64]) -> NDArray[np.float64]:
