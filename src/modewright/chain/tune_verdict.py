@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.chain.tune_further import FurtherDimension, further_dimensions
 from modewright.tune.demands import slopes_of
 from modewright.tune.descent import room_to_move
 from modewright.tune.step import Slopes, State, best_step
@@ -57,10 +58,13 @@ class Verdict:
         Targets and limits that are not met.
     obstacles : tuple of Obstacle
         What binds, the costliest first; empty if the free dimensions themselves do not suffice.
+    further : tuple of FurtherDimension
+        Dimensions that would help if they were free too.
     """
 
     missed: tuple[Demand, ...]
     obstacles: tuple[Obstacle, ...]
+    further: tuple[FurtherDimension, ...]
 
 
 def judge(task: TuneTask, body: TunedBody) -> Verdict:
@@ -92,6 +96,7 @@ def judge(task: TuneTask, body: TunedBody) -> Verdict:
     return Verdict(
         missed=tuple(d for d in body.wanted if not d.is_met(body.sample.quantities)),
         obstacles=tuple(sorted(found, key=lambda obstacle: obstacle.worst_then)),
+        further=further_dimensions(task, body, slopes, (lowest, highest)),
     )
 
 

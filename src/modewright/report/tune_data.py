@@ -143,4 +143,13 @@ def _verdict_data(verdict: Verdict) -> Data:
             }
             for obstacle in verdict.obstacles
         ],
+        "further": [
+            {
+                "address": further.address,
+                "now": further.now,
+                "change": further.change,
+                "worst_then": further.worst_then,
+            }
+            for further in verdict.further
+        ],
     }

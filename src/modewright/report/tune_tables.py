@@ -158,13 +158,18 @@ def _failure(data: Data) -> list[str]:
     obstacles = data["verdict"]["obstacles"]
     if not obstacles:
         sentences.append(
-            "No range and no limit stands in the way: these dimensions move the targets together. "
-            "Free another one, or ask for less."
+            "No range and no limit stands in the way: the free dimensions alone do not move the "
+            "targets apart far enough. Free another one, or ask for less."
         )
     sentences += [
         f"In the way: {o['what']}. {o['if_moved'].capitalize()}, the largest miss would be about "
-        f"{o['worst_then']:.0f} tolerances instead of {o['worst_now']:.0f}."
+        f"{o['worst_then']:.0f} times what is allowed instead of {o['worst_now']:.0f}."
         for o in obstacles
+    ]
+    sentences += [
+        f"It would help to free {f['address']} as well: {f['change']} from {f['now']}, and the "
+        f"largest miss would be about {f['worst_then']:.0f} times what is allowed."
+        for f in data["verdict"]["further"]
     ]
     named = [m for m in data["nearest"]["modes"] if m["named"] is not None]
     chain = " : ".join(f"{m['ratio']:.4g}" for m in named)

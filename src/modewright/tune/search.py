@@ -31,8 +31,8 @@ _TRIES = 14
 # Answers closer than this share of the ranges are one.
 _ALIKE = 0.05
 _IDLE_STARTS = 3
-# Ends whose merits differ by less than this share are taken for one.
-_SAME_MERIT = 0.1
+# So many ends whose merits differ by less than this share of the least are taken for the end of it.
+_SAME_ENDS, _SAME_MERIT = 4, 0.1
 
 
 class Terrain(Protocol[PlaceT]):
@@ -172,7 +172,7 @@ def search(
 def _lead_to_one_end(failed: Sequence[Attempt[PlaceT]]) -> bool:
     merits = [_merit(attempt) for attempt in failed]
     least = min(merits, default=np.inf)
-    return sum(merit <= (1 + _SAME_MERIT) * least for merit in merits) >= _IDLE_STARTS
+    return sum(merit <= (1 + _SAME_MERIT) * least for merit in merits) >= _SAME_ENDS
 
 
 def _merit(attempt: Attempt[PlaceT]) -> float:
