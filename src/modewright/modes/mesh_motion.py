@@ -1,11 +1,13 @@
 """How the mesh moves when the body changes: its points in the plane, its levels through the sheet.
 
-Points on curves keep their share of the piece they lie on; the others move by the discrete harmonic
-function of those. Topology never changes, so frequencies of the moved mesh are smooth.
+Corners of the regions move with the curves. Points between them stay on their piece and slide along
+it, the others follow, all so that the sum of squared slopes of the motion is least. Topology never
+changes, so frequencies of the moved mesh are smooth.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = ["level_rates", "point_rates"]
 
 _SAME_RATE = 1e-6
+_SAME_M = 2e-8
 
 
 def point_rates(
@@ -49,20 +52,73 @@ def point_rates(
     -------
     float array, shape (points, 2, changes)
     """
-    fixed = _points_on_curves(plane)
+    held = _held_to_pieces(plane, regions, corners)
+    size, changes = len(plane.points_m), corners.shape[2]
+    inner = np.setdiff1d(np.unique(plane.triangles), held.points)
+    sliding = held.points[~held.is_corner]
+    # Unknowns: both components of inner points, then the way along its piece of every other.
+    numbers = np.concatenate([2 * inner, 2 * inner + 1, 2 * sliding, 2 * sliding + 1])
+    ways = np.arange(2 * len(inner), 2 * len(inner) + len(sliding))
+    columns = np.concatenate([np.arange(2 * len(inner)), ways, ways])
+    along = held.along[~held.is_corner]
+    values = np.concatenate([np.ones(2 * len(inner)), along[:, 0], along[:, 1]])
+    freedom = sp.csc_matrix(
+        (values, (numbers, columns)), shape=(2 * size, 2 * len(inner) + len(sliding))
+    )
+    given = np.zeros((size, 2, changes))
+    given[held.points] = held.given
+    rates = given.reshape(2 * size, changes)
+    if freedom.shape[1]:
+        matrix = sp.kron(_laplacian(plane), sp.identity(2), format="csc")
+        reduced = sp.csc_matrix(freedom.T @ matrix @ freedom)
+        right = np.asarray(freedom.T @ (matrix @ rates))
+        rates = rates - np.asarray(freedom @ splu(reduced).solve(right))
+    return rates.reshape(size, 2, changes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Held:
+    """Points on the curves.
+
+    Parameters
+    ----------
+    points : int array, shape (held,)
+    is_corner : bool array, shape (held,)
+        Whether it is a corner of the regions, which moves as given; the others may slide along.
+    along : float array, shape (held, 2)
+        Direction of the piece.
+    given : float array, shape (held, 2, changes)
+        Motion of corners; that of the others across their pieces.
+    """
+
+    points: NDArray[np.int64]
+    is_corner: NDArray[np.bool_]
+    along: NDArray[np.float64]
+    given: NDArray[np.float64]
+
+
+def _held_to_pieces(plane: PlaneMesh, regions: PlaneRegions, corners: NDArray[np.float64]) -> _Held:
+    points = _points_on_curves(plane)
+    places_m = plane.points_m[points]
     starts = np.array([edge.start for edge in regions.edges])
     ends = np.array([edge.end for edge in regions.edges])
     pieces = [LineString(regions.nodes_m[[edge.start, edge.end]]) for edge in regions.edges]
-    places = shapely.points(plane.points_m[fixed])
-    found = STRtree(pieces).query_nearest(places, all_matches=False)
-    near = np.empty(len(fixed), dtype=np.int64)
+    found = STRtree(pieces).query_nearest(shapely.points(places_m), all_matches=False)
+    near = np.empty(len(points), dtype=np.int64)
     near[found[0]] = found[1]
     start, run = regions.nodes_m[starts[near]], regions.nodes_m[ends[near]]
     run = run - start
-    share = ((plane.points_m[fixed] - start) * run).sum(axis=1) / (run**2).sum(axis=1)
-    share = np.clip(share, 0.0, 1.0)[:, None, None]
-    moved = (1 - share) * corners[starts[near]] + share * corners[ends[near]]
-    return _harmonic(plane, fixed, moved)
+    squared = (run**2).sum(axis=1)
+    share = np.clip(((places_m - start) * run).sum(axis=1) / squared, 0.0, 1.0)
+    along = run / np.sqrt(squared)[:, None]
+    rates = corners[starts[near]] + share[:, None, None] * (
+        corners[ends[near]] - corners[starts[near]]
+    )
+    is_corner = np.minimum(share, 1 - share) * np.sqrt(squared) < _SAME_M
+    sliding = along[:, :, None] * np.einsum("px,pxc->pc", along, rates)[:, None]
+    given = rates - sliding
+    given[is_corner] = rates[is_corner]
+    return _Held(points=points, is_corner=is_corner, along=along, given=given)
 
 
 def _points_on_curves(plane: PlaneMesh) -> NDArray[np.int64]:
@@ -79,25 +135,15 @@ def _points_on_curves(plane: PlaneMesh) -> NDArray[np.int64]:
     return np.unique(sides[is_on_curve[which]])
 
 
-def _harmonic(
-    plane: PlaneMesh, fixed: NDArray[np.int64], moved: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Discrete harmonic function with these values at the fixed points."""
+def _laplacian(plane: PlaneMesh) -> sp.csc_matrix:
+    """Matrix whose energy the motion makes least."""
     area, to_local = triangle_factors(plane.points_m[plane.triangles])
     slopes = np.concatenate([to_local, -to_local.sum(axis=1, keepdims=True)], axis=1)
     local = area[:, None, None] * (slopes @ slopes.swapaxes(1, 2))
     size = len(plane.points_m)
     rows = np.repeat(plane.triangles, 3, axis=1).ravel()
     columns = np.tile(plane.triangles, (1, 3)).ravel()
-    matrix = sp.csc_matrix((local.ravel(), (rows, columns)), shape=(size, size))
-    rates = np.zeros((size, *moved.shape[1:]))
-    rates[fixed] = moved
-    inner = np.setdiff1d(np.unique(plane.triangles), fixed)
-    if len(inner):
-        right = -(matrix[inner][:, fixed] @ moved.reshape(len(fixed), -1))
-        solved = splu(sp.csc_matrix(matrix[inner][:, inner])).solve(np.asarray(right))
-        rates[inner] = solved.reshape(len(inner), *moved.shape[1:])
-    return rates
+    return sp.csc_matrix((local.ravel(), (rows, columns)), shape=(size, size))
 
 
 def level_rates(

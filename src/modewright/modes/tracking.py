@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Followed", "follow_across", "follow_modes", "paired", "shape_traces"]
 
-# Modes nearer than this are turned to fit. [cents]
-_NEAR_CENTS = 0.5
+# Modes nearer than this are equals. A veering as narrow passes for a crossing. [cents]
+_NEAR_CENTS = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

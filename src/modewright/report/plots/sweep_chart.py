@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.ticker import FixedFormatter, FixedLocator, NullLocator, ScalarFormatter
+from matplotlib.transforms import blended_transform_factory
 
 from modewright.pitch import freq_hz_of_note
 from modewright.report.plots.style import COLOURS, DASHES, figure_png
@@ -28,8 +29,8 @@ _NOTES = ("C", "E", "G", "A")
 _OCTAVES = range(-1, 11)
 _DECADES = range(7)
 _FEW_TICKS = 14
-# Names of modes keep this distance, in shares of the height.
-_APART, _ABOVE = 0.045, 0.008
+# Names of modes keep this distance, in shares of the height, and have this share of the width.
+_APART, _NAME_ROOM = 0.036, 0.27
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,11 +84,14 @@ def sweep_png(
         ax.set_ylim(low / 1.12, high * 1.12)
         _hertz(ax, low / 1.12, high * 1.12)
         _notes(ax, low / 1.12, high * 1.12, a4_hz)
-        ax.margins(x=0)
+        room = _NAME_ROOM * (values[-1] - values[0])
+        ax.set_xlim(values[0], values[-1] + room)
+        low_x, high_x = sorted((values[0], values[-1]))
+        ax.set_xticks([tick for tick in ax.get_xticks() if low_x <= tick <= high_x])
         ax.set_xlabel(axis)
         ax.set_ylabel("frequency in Hz   (right: notes)")
         ax.set_title(title)
-        _names(ax, lines)
+        _names(ax, float(values[-1] + room / 20), lines)
 
     return figure_png(draw, width_in=9.0, height_in=5.6)
 
@@ -137,22 +141,21 @@ def _notes(ax: Axes, low: float, high: float, a4_hz: float) -> None:
     right.yaxis.set_minor_locator(NullLocator())
 
 
-def _names(ax: Axes, lines: Sequence[SweepLine]) -> None:
-    """Names within the picture, above the right end of each line, kept apart."""
+def _names(ax: Axes, start: float, lines: Sequence[SweepLine]) -> None:
+    """Names behind the ends of the lines, kept apart."""
     bottom, top = np.log(ax.get_ylim())
     ends = [float(line.freq_hz[-1]) for line in lines]
     least = -1.0
     for place in sorted(range(len(lines)), key=lambda i: ends[i]):
         height = float((np.log(ends[place]) - bottom) / (top - bottom))
-        least = max(height + _ABOVE, least + _APART)
+        least = max(height, least + _APART)
         ax.text(
-            0.99,
+            start,
             least,
             lines[place].label,
-            transform=ax.transAxes,
-            ha="right",
-            va="bottom",
+            transform=blended_transform_factory(ax.transData, ax.transAxes),
+            va="center",
             fontsize=8,
             color=_look(place)[0],
-            bbox={"boxstyle": "round,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.75},
+            bbox={"boxstyle": "round,pad=0.1", "fc": "white", "ec": "none"},
         )
