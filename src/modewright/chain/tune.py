@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.chain.tune_body import sample_body
-from modewright.chain.tune_dimensions import dimensions_of, position_of
 from modewright.chain.tune_task import TuneTask
 from modewright.chain.tune_terrain import BodyLandscape, BodyTerrain
 from modewright.chain.tune_verdict import Verdict, judge
+from modewright.design.free_dimensions import dimensions_of, position_of
 from modewright.errors import DesignError, ModeProblemsError, Problem
 from modewright.modes.address import ModeAddressError, mode_number
 from modewright.pitch import ratio_of_cents
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 __all__ = ["TunedSolution", "Tuning", "tune_design"]
 
-_MOST_MODES = 64
+_MOST_MODES, _ENOUGH_FOR_NAMES = 64, 20
 _MORE_MODES = 8
 _SPARE_CENTS = 100.0
 
@@ -132,7 +132,6 @@ def tune_design(
     settings = design.tune
     if settings is None:
         raise _no_section()
-    _check_notes(design, settings)
     task = TuneTask(
         design=design,
         folder=folder,
@@ -180,22 +179,6 @@ def _no_section() -> DesignError:
     )
 
 
-def _check_notes(design: Design, settings: TuneSettings) -> None:
-    """Refuse a pitch for which neither target nor design names a note."""
-    problems = [
-        Problem(
-            what=f"tune.targets[{number}].note",
-            expected="a note or freq here, or note in [design]",
-            got="none",
-        )
-        for number, target in enumerate(settings.targets, 1)
-        if isinstance(target, Pitch)
-        and not (target.note or target.freq_hz is not None or design.design.note)
-    ]
-    if problems:
-        raise DesignError(problems)
-
-
 def _author(task: TuneTask) -> tuple[TuneTask, TunedBody]:
     """The design as it is, and the task with as many modes as its targets need."""
     position = position_of(task.design, task.dimensions)
@@ -206,9 +189,9 @@ def _author(task: TuneTask) -> tuple[TuneTask, TunedBody]:
         places, problems = _places(task.settings, sample)
         reach_hz = 0.0 if problems else _reach_hz(task.settings, sample, places)
         is_enough = not problems and sample.freq_hz[-1] >= reach_hz
+        if problems and count >= _ENOUGH_FOR_NAMES:
+            raise ModeProblemsError(problems)
         if is_enough or count >= _MOST_MODES:
-            if problems:
-                raise ModeProblemsError(problems)
             return task, landscape.body(position, sample, places)
         more = min(count + _MORE_MODES, _MOST_MODES)
         task = replace(task, settings=replace(task.settings, modes=more))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from modewright.chain.places import place_design
-from modewright.chain.tune_dimensions import with_position
+from modewright.design.free_dimensions import with_position
 from modewright.tune.targets import Decay
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.chain.places import PlacedDesign
-    from modewright.chain.tune_dimensions import Dimension
+    from modewright.design.free_dimensions import Dimension
     from modewright.design.schema import Design
     from modewright.tune.settings import TuneSettings
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from modewright.chain.mode_traces import assurance, best_pairs
 from modewright.chain.tune_body import sample_body
-from modewright.chain.tune_dimensions import with_position, written_position
+from modewright.design.free_dimensions import with_position, written_position
 from modewright.errors import ModewrightError
 from modewright.tune.demands import Heading, demands, slopes_of, state_of
 

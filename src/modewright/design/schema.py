@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from modewright.design.free_dimensions import free_faults
 from modewright.design.suggest import did_you_mean, listed
 from modewright.geometry.families.registry import FAMILIES
 from modewright.geometry.features.registry import FEATURES
@@ -18,6 +19,7 @@ from modewright.sound.settings import ListeningSettings, StrikeSettings
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.registry import DRIVERS, PICKUPS
 from modewright.tune.settings import TuneSettings
+from modewright.tune.targets import Pitch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -153,4 +155,18 @@ class Design:
                     expected=f"the name of a {key}, {listed(names)}",
                     got=f'"{name}"',
                     hint=did_you_mean(name, names),
+                )
+        if self.tune is not None:
+            yield from free_faults(self, self.tune)
+            yield from self._missing_notes(self.tune)
+
+    def _missing_notes(self, tune: TuneSettings) -> Iterable[Fault]:
+        """Pitches for which neither target nor heading names a note."""
+        for number, target in enumerate(tune.targets, 1):
+            is_given = not isinstance(target, Pitch) or target.note or target.freq_hz is not None
+            if not is_given and not self.design.note:
+                yield Fault(
+                    key=f"tune.targets[{number}].note",
+                    expected="a note or freq here, or note in [design]",
+                    got="none",
                 )

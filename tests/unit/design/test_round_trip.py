@@ -15,6 +15,7 @@ from modewright.design.show import complete_text, saved_text, starter_text
 from modewright.design.starter import starter_design_text
 from modewright.errors import DesignError
 from modewright.parameters import SelfChecking
+from modewright.tune.settings import FreeDimension
 
 HERE = pathlib.Path()
 
@@ -125,6 +126,9 @@ def without_files(spec):
 
 
 def section(member):
+    if member is FreeDimension:
+        # Random words would be the address of nothing.
+        return st.just(KNOWN[FreeDimension])
     fields = {field.name: value(field, spec) for field, spec in section_keys(member).values()}
     return st.fixed_dictionaries(fields).map(lambda values: sound_or_known(member(**values)))
 

@@ -3,26 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from modewright.design.address import check_design, find_number, replaced
 from modewright.errors import DesignError, Problem
+from modewright.parameters import Fault
 from modewright.units import UnitError, format_quantity, parse_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
     from modewright.design.address import Address
-    from modewright.design.schema import Design
-    from modewright.errors import Remark
     from modewright.parameters import FieldSpec
     from modewright.tune.settings import FreeDimension, TuneSettings
 
-__all__ = ["Dimension", "dimensions_of", "position_of", "with_position", "written_position"]
+__all__ = [
+    "Dimension",
+    "dimensions_of",
+    "free_faults",
+    "position_of",
+    "with_position",
+    "written_position",
+]
+
+SectionT = TypeVar("SectionT")
 
 # Digits with which a found value is written: fine enough for a hundredth of a cent.
 _DIGITS = 6
@@ -68,27 +76,43 @@ class Dimension:
         return (value - self.lowest) / (self.highest - self.lowest)
 
 
-def dimensions_of(design: Design, settings: TuneSettings) -> tuple[Dimension, ...]:
+def dimensions_of(design: object, settings: TuneSettings) -> tuple[Dimension, ...]:
     """Find the free dimensions in a design.
 
-    Raises
-    ------
-    DesignError
-        With every address that names nothing and every range that is none.
+    Parameters
+    ----------
+    design : Design
+        Read, and so without `free_faults`.
+    settings : TuneSettings
     """
-    problems: list[Problem | Remark] = []
-    found: list[Dimension] = []
+    return tuple(
+        _dimension(design, free, f"tune.free[{number}]")
+        for number, free in enumerate(settings.free, 1)
+    )
+
+
+def free_faults(design: object, settings: TuneSettings) -> Iterator[Fault]:
+    """Find every address that names nothing, and every range that is none.
+
+    Parameters
+    ----------
+    design : Design
+    settings : TuneSettings
+    """
     for number, free in enumerate(settings.free, 1):
         try:
-            found.append(_dimension(design, free, f"tune.free[{number}]"))
-        except DesignError as error:
-            problems += error.problems
-    if problems:
-        raise DesignError(problems)
-    return tuple(found)
+            _dimension(design, free, f"tune.free[{number}]")
+        except _FaultError as error:
+            yield error.fault
 
 
-def _dimension(design: Design, free: FreeDimension, where: str) -> Dimension:
+class _FaultError(Exception):
+    def __init__(self, key: str, expected: str, got: str, hint: str = "") -> None:
+        super().__init__(key)
+        self.fault = Fault(key=key, expected=expected, got=got, hint=hint)
+
+
+def _dimension(design: object, free: FreeDimension, where: str) -> Dimension:
     keys = [f"{where}.path", *(f"{where}.alike[{i}]" for i in range(1, len(free.alike) + 1))]
     found = [
         _number(design, text, key) for text, key in zip((free.path, *free.alike), keys, strict=True)
@@ -96,11 +120,13 @@ def _dimension(design: Design, free: FreeDimension, where: str) -> Dimension:
     spec = found[0].spec
     for other, key in zip(found[1:], keys[1:], strict=True):
         if other.spec.unit != spec.unit:
-            raise _fault(key, f"a value in {spec.show}, like {free.path}", f'"{other.text}"')
+            raise _FaultError(key, f"a value in {spec.show}, like {free.path}", f'"{other.text}"')
     lowest = _bound(free.lowest, spec, f"{where}.lowest")
     highest = _bound(free.highest, spec, f"{where}.highest")
     if lowest >= highest:
-        raise _fault(f"{where}.highest", f"more than lowest, {free.lowest}", f'"{free.highest}"')
+        raise _FaultError(
+            f"{where}.highest", f"more than lowest, {free.lowest}", f'"{free.highest}"'
+        )
     return Dimension(
         addresses=tuple(address.text for address in found),
         lowest=lowest,
@@ -110,14 +136,14 @@ def _dimension(design: Design, free: FreeDimension, where: str) -> Dimension:
     )
 
 
-def _number(design: Design, text: str, key: str) -> Address:
+def _number(design: object, text: str, key: str) -> Address:
     try:
         address = find_number(design, text)
     except DesignError as error:
         hints = [found.hint for found in error.problems if isinstance(found, Problem)]
-        raise _fault(key, "a number of the design", f'"{text}"', hints[0]) from error
+        raise _FaultError(key, "a number of the design", f'"{text}"', hints[0]) from error
     if address.value is None:
-        raise _fault(key, "a number that the design gives", f'"{text}"', "Write it out first.")
+        raise _FaultError(key, "a number that the design gives", f'"{text}"', "Write it out first.")
     return address
 
 
@@ -125,14 +151,10 @@ def _bound(text: str, spec: FieldSpec, key: str) -> float:
     try:
         return parse_quantity(text, spec.unit)
     except UnitError as error:
-        raise _fault(key, error.expected, f'"{text}"', error.hint) from error
+        raise _FaultError(key, error.expected, f'"{text}"', error.hint) from error
 
 
-def _fault(key: str, expected: str, got: str, hint: str = "") -> DesignError:
-    return DesignError([Problem(what=key, expected=expected, got=got, hint=hint)])
-
-
-def position_of(design: Design, dimensions: Sequence[Dimension]) -> NDArray[np.float64]:
+def position_of(design: object, dimensions: Sequence[Dimension]) -> NDArray[np.float64]:
     """Where a design lies in the ranges of its free dimensions; below 0 or above 1 if outside."""
     values = [find_number(design, dimension.name).value or 0.0 for dimension in dimensions]
     shares = [d.share_of(value) for d, value in zip(dimensions, values, strict=True)]
@@ -149,8 +171,8 @@ def written_position(
 
 
 def with_position(
-    design: Design, dimensions: Sequence[Dimension], position: NDArray[np.float64]
-) -> Design:
+    design: SectionT, dimensions: Sequence[Dimension], position: NDArray[np.float64]
+) -> SectionT:
     """The design with its free dimensions at a position of their ranges.
 
     Raises

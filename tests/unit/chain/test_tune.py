@@ -1,0 +1,231 @@
+"""Inverse design of small bodies at draft accuracy, against the laws of beams."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from modewright.chain.mode_traces import assurance, best_pairs, mode_traces
+from modewright.chain.places import place_design
+from modewright.chain.tune import tune_design
+from modewright.chain.tune_body import sample_body
+from modewright.chain.tune_task import TuneTask
+from modewright.design.free_dimensions import dimensions_of, position_of, with_position
+from modewright.design.load import parse_design
+from modewright.errors import DesignError, ModeProblemsError
+from modewright.materials.choice import chosen_material
+from modewright.modes.solid import solve_modes
+
+STRIP = """
+[material]
+name = "stainless 301"
+[stock]
+thickness = "1 mm"
+[resonator]
+kind = "strip reed"
+length = "60 mm"
+width = "8 mm"
+[support]
+kind = "clamped"
+[tune]
+accuracy = "draft"
+modes = 6
+solutions = 1
+starts = 4
+[[tune.free]]
+path = "resonator.length"
+lowest = "30 mm"
+highest = "90 mm"
+"""
+PITCH = """
+[[tune.targets]]
+kind = "pitch"
+mode = "bending 1"
+freq = "{freq} Hz"
+"""
+
+
+def design_of(text: str):
+    return parse_design(text.encode(), folder=Path()).design
+
+
+def fresh_hz(design, count=6, accuracy="draft"):
+    blank = place_design(design, Path()).blank
+    solid = chosen_material(design.material).solid
+    return solve_modes(blank, solid, count=count, accuracy=accuracy).freq_hz
+
+
+def task_of(design):
+    dimensions = dimensions_of(design, design.tune)
+    return TuneTask(
+        design=design,
+        folder=Path(),
+        settings=design.tune,
+        dimensions=dimensions,
+        progress=lambda _: None,
+    )
+
+
+@pytest.mark.parametrize("wanted_hz", [150.0, 300.0, 600.0])
+def test_a_reed_is_cut_to_its_pitch(wanted_hz):
+    found = tune_design(design_of(STRIP + PITCH.format(freq=wanted_hz)), Path())
+    (solution,) = found.solutions
+    tuned = solution.body.design
+    assert abs(1200 * np.log2(fresh_hz(tuned)[0] / wanted_hz)) <= 1
+    # Euler-Bernoulli, f = 1.8751²/(2π L²) sqrt(E h²/(12 ρ)), with E = 193 GPa and ρ = 7880 kg/m³; a
+    # sheet is stiffer by up to 1/sqrt(1 - ν²), hence up to 2.4 % longer.
+    beam_m = np.sqrt(1.8751**2 / (2 * np.pi * wanted_hz) * np.sqrt(193e9 * 1e-6 / (12 * 7880)))
+    assert 0.995 < tuned.resonator.length_m / beam_m < 1.03
+
+
+def test_a_narrow_range_is_told_as_what_stands_in_the_way():
+    text = STRIP.replace('"30 mm"', '"50 mm"') + PITCH.format(freq=600.0)
+    found = tune_design(design_of(text), Path())
+    assert not found.solutions
+    assert found.nearest.design.resonator.length_m == pytest.approx(0.05)
+    (obstacle,) = found.verdict.obstacles
+    assert obstacle.what == "resonator.length at its lowest, 50 mm"
+    assert obstacle.worst_then < obstacle.worst_now
+    assert [demand.what for demand in found.verdict.missed] == ["bending 1 at 600 Hz"]
+    # A thicker reed is a higher one.
+    helpful = {further.address: further for further in found.verdict.further}
+    assert helpful["stock.thickness"].change.startswith("+0.1 mm")
+
+
+def test_two_pitches_for_one_dimension_end_where_both_are_as_far_off():
+    # Bending 2 lies 6.27 times above bending 1 in any slender reed.
+    targets = PITCH.format(freq=300.0) + PITCH.format(freq=2000.0).replace("bending 1", "bending 2")
+    found = tune_design(design_of(STRIP + targets), Path())
+    assert not found.solutions
+    first, second = found.nearest.state.misses
+    apart = 1200 * np.log2(2000 / 300 / 6.267)
+    assert first - second == pytest.approx(apart, abs=20)
+    assert first + second == pytest.approx(0, abs=5)
+    assert not found.verdict.obstacles
+
+
+def test_slopes_of_everything_are_those_of_differences():
+    text = (
+        STRIP
+        + PITCH.format(freq=300.0)
+        + """
+[[tune.free]]
+path = "stock.thickness"
+lowest = "0.5 mm"
+highest = "2 mm"
+[[tune.targets]]
+kind = "decay"
+mode = "bending 1"
+least = "1 s"
+[tune.limits]
+stock_length = "80 mm"
+narrowest_metal = "2 mm"
+"""
+    )
+    task = task_of(design_of(text))
+    here = position_of(task.design, task.dimensions)
+    sample = sample_body(task, here, "draft")
+    for number, step in enumerate(np.eye(2) * 0.01):
+        above, below = (sample_body(task, here + s * step, "draft") for s in (1, -1))
+        for name, allowed in (("freq_cents", 0.01), ("decay_cents", 0.1), ("size_cents", 0.01)):
+            differences = (
+                getattr(above.quantities, name)[:3] - getattr(below.quantities, name)[:3]
+            ) / 0.02
+            slopes = getattr(sample.slopes, name)[:3, number]
+            scale = max(np.abs(differences).max(), 100.0)
+            assert slopes == pytest.approx(differences, abs=allowed * scale)
+
+
+def test_a_bias_moves_the_pitch_though_the_body_stays(example):
+    text = (
+        example.read_text("utf-8")
+        + """
+[tune]
+accuracy = "draft"
+modes = 6
+[[tune.free]]
+path = "pickups[1].bias"
+lowest = "20 V"
+highest = "120 V"
+"""
+        + PITCH.format(freq=196.0).replace('"bending 1"', "1")
+    )
+    design = parse_design(text.encode(), folder=example.parent).design
+    dimensions = dimensions_of(design, design.tune)
+    task = TuneTask(
+        design=design, folder=example.parent, settings=design.tune, dimensions=dimensions,
+        progress=lambda _: None,
+    )  # fmt: skip
+    here = position_of(design, dimensions)
+    sample = sample_body(task, here, "draft")
+    # Electrostatic softening goes with the square of the bias (Senturia, Microsystem Design).
+    above = sample_body(task, here + 0.05, "draft")
+    by_hand = (above.quantities.freq_cents[0] - sample.quantities.freq_cents[0]) / 0.05
+    assert by_hand < 0
+    assert sample.slopes.freq_cents[0, 0] == pytest.approx(by_hand, rel=0.1)
+
+
+def test_modes_are_recognised_where_their_order_has_changed():
+    # Bending 2 of a wide, short reed lies above its first torsion, and below it when it is long.
+    short = design_of(STRIP.replace('"8 mm"', '"20 mm"') + PITCH.format(freq=300.0))
+    task = task_of(short)
+    one, other = (sample_body(task, np.array([share]), "draft") for share in (0.15, 0.9))
+    pairs = best_pairs(assurance(one.traces, other.traces))
+    names = [(one.labels[i], other.labels[int(p)]) for i, p in enumerate(pairs[:3])]
+    assert all(name == other_name for name, other_name in names)
+    assert one.labels[:3] != other.labels[:3]
+
+
+def test_traces_of_a_body_are_alike_only_to_themselves():
+    design = design_of(STRIP + PITCH.format(freq=300.0))
+    blank = place_design(design, Path()).blank
+    modes = solve_modes(blank, chosen_material(design.material).solid, count=4, accuracy="draft")
+    traces = mode_traces(blank, modes.shapes)
+    criterion = assurance(traces, traces)
+    assert np.diag(criterion) == pytest.approx(np.ones(4))
+    assert (criterion - np.diag(np.diag(criterion))).max() < 0.2
+    assert np.all(assurance(traces, traces[:-3]) == 0)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('"resonator.length"', '"resonator.lenght"', r'Did you mean "resonator.length"'),
+        ('"resonator.length"', '"resonator"', "a number of the design"),
+        ('lowest = "30 mm"', 'lowest = "30 Hz"', r"tune.free\[1\].lowest: expected a quantity"),
+        ('lowest = "30 mm"', 'lowest = "95 mm"', r"tune.free\[1\].highest: expected more than"),
+        (
+            'highest = "90 mm"',
+            'highest = "90 mm"\nalike = ["material.temperature"]',
+            r"tune.free\[1\].alike\[1\]",
+        ),
+    ],
+)
+def test_free_dimensions_that_are_none_are_refused(old, new, message):
+    with pytest.raises(DesignError, match=message):
+        design_of(STRIP.replace(old, new) + PITCH.format(freq=300.0))
+
+
+def test_a_mode_that_is_not_there_is_refused_with_those_that_are():
+    text = STRIP + PITCH.format(freq=300.0).replace("bending 1", "bendnig 1")
+    with pytest.raises(ModeProblemsError, match=r'tune.targets\[1\].mode: .*Did you mean "bending'):
+        tune_design(design_of(text), Path())
+
+
+def test_a_design_without_wishes_is_told_what_to_add():
+    text = STRIP[: STRIP.index("[tune]")]
+    with pytest.raises(DesignError, match=r"\[\[tune.free\]\] with path, lowest and highest"):
+        tune_design(design_of(text), Path())
+    with pytest.raises(DesignError, match=r"tune.targets\[1\].note: expected a note or freq"):
+        design_of(STRIP + PITCH.replace('freq = "{freq} Hz"', ""))
+
+
+def test_values_that_go_together_are_set_together():
+    text = STRIP.replace(
+        'highest = "90 mm"', 'highest = "90 mm"\nalike = ["resonator.width"]'
+    ) + PITCH.format(freq=300.0)
+    design = design_of(text)
+    moved = with_position(design, dimensions_of(design, design.tune), np.array([0.25]))
+    assert moved.resonator.length_m == moved.resonator.width_m == pytest.approx(0.045)
