@@ -1,0 +1,172 @@
+"""Bodies tuned to their targets: found, in time, and true when they are solved afresh."""
+
+from __future__ import annotations
+
+import json
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from modewright.chain.body import analyse_body
+from modewright.chain.tune import tune_design
+from modewright.design.load import parse_design
+from modewright.workflows.tune import tune_file
+
+# Times are of the process, and twice what an idle desk takes: the machine may be busy otherwise.
+
+REED = """
+[design]
+note = "G3"
+a4 = "442 Hz"
+[material]
+name = "stainless 301 half hard"
+[stock]
+thickness = "1.0 mm"   # strip from the shelf
+[resonator]
+kind = "forked reed"
+base_length = "26.5 mm"
+slot_widths = ["1.5 mm"]
+tip_radius = "0.5 mm"
+[[resonator.arms]]
+length = "38 mm"   # the short one
+width = "6 mm"
+[[resonator.arms]]
+length = "43.8 mm"
+width = "7 mm"
+[support]
+kind = "clamped"
+[tune]
+starts = 4
+solutions = 1
+[[tune.free]]
+path = "resonator.arms[2].length"
+lowest = "36 mm"
+highest = "55 mm"
+[[tune.free]]
+path = "resonator.arms[1].length"
+lowest = "25 mm"
+highest = "50 mm"
+[[tune.targets]]
+kind = "pitch"
+mode = "bending 1, in phase"
+[[tune.targets]]
+kind = "pitch"
+mode = "bending 1, antiphase"
+note = "{second}"
+"""
+
+BAR = """
+[material]
+name = "aluminium 6061-T6"
+[stock]
+thickness = "20 mm"
+[resonator]
+kind = "bar"
+length = "350 mm"
+width = "40 mm"
+[[resonator.arches]]
+depth = "9 mm"
+length = "180 mm"
+shape = "given"
+profile = ["0.6", "0.9", "1", "0.9", "0.6"]
+[support]
+kind = "free"
+[tune]
+solutions = 1
+[[tune.free]]
+path = "resonator.arches[1].depth"
+lowest = "2 mm"
+highest = "17 mm"
+[[tune.free]]
+path = "resonator.arches[1].length"
+lowest = "80 mm"
+highest = "300 mm"
+[[tune.free]]
+path = "resonator.arches[1].profile[2]"
+alike = ["resonator.arches[1].profile[4]"]
+lowest = "0.5"
+highest = "1.0"
+[[tune.targets]]
+kind = "partials"
+modes = ["bending 1", "bending 2", "bending 3"]
+ratios = "1 : 4 : 10"
+[[tune.targets]]
+kind = "keep away"
+distance = "100 cents"
+wanted = ["bending 2", "bending 3"]
+unwanted = ["torsion"]
+"""
+
+
+def cents(freq_hz, wanted_hz):
+    return 1200 * np.log2(freq_hz / wanted_hz)
+
+
+def solved(design, folder=Path()):
+    """Vacuum frequencies by label, meshed and solved anew."""
+    modes = analyse_body(design, folder, count=12).modes
+    return dict(zip(modes.labels, modes.freq_hz, strict=True))
+
+
+@pytest.mark.slow
+def test_a_forked_reed_gets_both_notes(tmp_path):
+    path, tuned = tmp_path / "reed.toml", tmp_path / "tuned.toml"
+    path.write_text(REED.format(second="B4"), "utf-8")
+    start = time.process_time()
+    data = tune_file(path, output=tuned)
+    assert time.process_time() - start < 30
+    assert data["solutions"]
+    text = tuned.read_text("utf-8")
+    assert "# strip from the shelf" in text
+    assert "# the short one" in text
+    freq_hz = solved(parse_design(text.encode(), folder=tmp_path).design)
+    # G3 and B4 lie two semitones below and fourteen above A3 and A4 = 442 Hz.
+    assert abs(cents(freq_hz["bending 1, in phase"], 221 * 2 ** (-2 / 12))) <= 1
+    assert abs(cents(freq_hz["bending 1, antiphase"], 442 * 2 ** (2 / 12))) <= 1
+    assert json.loads(json.dumps(data))["written"]["solution"] == 1
+
+
+@pytest.mark.slow
+def test_an_undercut_bar_gets_its_partials_and_keeps_torsion_away():
+    design = parse_design(BAR.encode(), folder=Path()).design
+    start = time.process_time()
+    found = tune_design(design, Path())
+    assert time.process_time() - start < 120
+    assert found.solutions
+    for solution in found.solutions:
+        freq_hz = solved(solution.body.design)
+        first = freq_hz["bending 1"]
+        assert abs(cents(freq_hz["bending 2"], 4 * first)) <= 1
+        assert abs(cents(freq_hz["bending 3"], 10 * first)) <= 1
+        for label, torsion_hz in freq_hz.items():
+            if label.startswith("torsion"):
+                assert abs(cents(torsion_hz, freq_hz["bending 2"])) >= 100
+                assert abs(cents(torsion_hz, freq_hz["bending 3"])) >= 100
+
+
+@pytest.mark.slow
+def test_what_two_arms_cannot_do_is_told_with_the_nearest_ratio():
+    # Two arms on one long base: their coupling keeps the two pitches more than an octave apart.
+    design = parse_design(REED.format(second="D4").encode(), folder=Path()).design
+    start = time.process_time()
+    found = tune_design(design, Path())
+    assert time.process_time() - start < 60
+    assert not found.solutions
+    freq_hz = solved(found.nearest.design)
+    ratio = freq_hz["bending 1, antiphase"] / freq_hz["bending 1, in phase"]
+    assert 1.9 < ratio < 2.2
+    assert len(found.verdict.missed) == 2
+    assert "resonator.base_length" in [further.address for further in found.verdict.further]
+
+
+@pytest.mark.slow
+def test_nine_of_ten_random_starts_reach_the_targets():
+    text = BAR.replace("[tune]", '[tune]\naccuracy = "draft"', 1)
+    design = parse_design(text.encode(), folder=Path()).design
+    rng = np.random.default_rng(20)
+    reached = [
+        bool(tune_design(design, Path(), starts=[rng.uniform(size=3)]).solutions) for _ in range(10)
+    ]
+    assert sum(reached) >= 9
