@@ -119,8 +119,8 @@ class _Places:
 
     datum_mm: PointMm
 
-    def along(self, axis: int, place: float) -> str:
-        return f"{place - self.datum_mm[axis] + 0.0:.3f}"
+    def along(self, axis: int, place_mm: float) -> str:
+        return f"{place_mm - self.datum_mm[axis] + 0.0:.3f}"
 
     def of(self, place: PointMm) -> str:
         return f"x {self.along(0, place[0])}, y {self.along(1, place[1])}"

@@ -124,9 +124,9 @@ class _Pen:
         style = _STYLES[layer_kind(layer)] | more
         ET.SubElement(self._parent, "line", {k: f"{v:.4f}" for k, v in ends.items()} | style)
 
-    def text(self, text: str, place: PointMm, height: float, **more: str) -> None:
+    def text(self, text: str, place: PointMm, height_mm: float, **more: str) -> None:
         x, y = self._at(place)
-        attributes = {"x": f"{x:.3f}", "y": f"{y:.3f}", "font-size": f"{height * 1.35:.2f}"}
+        attributes = {"x": f"{x:.3f}", "y": f"{y:.3f}", "font-size": f"{height_mm * 1.35:.2f}"}
         attributes |= _LETTERS | {name.replace("_", "-"): value for name, value in more.items()}
         ET.SubElement(self._parent, "text", attributes).text = text
 

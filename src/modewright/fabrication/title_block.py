@@ -63,8 +63,8 @@ def text_under(
     notes: list[Note] = []
     lines: list[Line] = []
 
-    def write(text: str, height: float = TEXT_MM) -> None:
-        notes.append(Note(place_mm=(x + _PAD / scale, y), text=text, height_mm=height))
+    def write(text: str, height_mm: float = TEXT_MM) -> None:
+        notes.append(Note(place_mm=(x + _PAD / scale, y), text=text, height_mm=height_mm))
 
     y -= _LINE / scale
     bar = (x + _PAD / scale, y)
