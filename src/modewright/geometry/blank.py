@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from modewright.geometry.bends import Bend
     from modewright.geometry.loop import Loop
     from modewright.geometry.relief import Relief
+    from modewright.geometry.solid_shape import FaceChoice, SolidShape
 
 __all__ = ["AttachedMass", "Blank", "Hold", "NamedPoint", "Outline", "Pocket", "RestLine"]
 
@@ -91,6 +92,8 @@ class Hold:
         Straight pieces of the outline (start, end) whose side face is held. [m]
     areas : tuple of Loop
         Areas held between jaws: both faces of the sheet inside each loop.
+    faces : FaceChoice or None
+        Held faces of a solid.
     stiffness_n_per_m3 : float or None
         Normal stiffness of the holding face per area; None means perfectly rigid. [N/m³]
     shear_ratio : float
@@ -99,6 +102,7 @@ class Hold:
 
     edges_m: NDArray[np.float64]
     areas: tuple[Loop, ...] = ()
+    faces: FaceChoice | None = None
     stiffness_n_per_m3: float | None = None
     shear_ratio: float = 1.0
 
@@ -129,6 +133,8 @@ class Blank:
         Thinned regions; they do not overlap.
     bends : tuple of Bend
         Straight bends; all places are those of the flat blank. A bent blank has one thickness.
+    solid : SolidShape or None
+        A body that is more than a blank, of which the outline is the plan seen from below.
     relief : Relief or None
         What makes the thickness vary smoothly; a blank with one has no pockets.
     masses : tuple of AttachedMass
@@ -146,6 +152,7 @@ class Blank:
     thickness_m: float
     pockets: tuple[Pocket, ...] = ()
     bends: tuple[Bend, ...] = ()
+    solid: SolidShape | None = None
     relief: Relief | None = None
     masses: tuple[AttachedMass, ...] = ()
     hold: Hold | None = None
@@ -165,6 +172,8 @@ class Blank:
         float array, shape (2, points)
             [m]
         """
+        if self.solid is not None:
+            return self.solid.faces_m(points_m)
         if self.relief is None:
             bottom = np.zeros(len(points_m))
             return np.stack([bottom, bottom + self.thickness_m])

@@ -124,7 +124,8 @@ def blank_from_sketch(
     bends = [(key, bend) for key, part in parts for bend in part.bends]
     blank = Blank(
         outline=outline,
-        thickness_m=thickness_m,
+        thickness_m=thickness_m if sketch.solid is None else sketch.solid.height_m,
+        solid=sketch.solid,
         pockets=tuple(pocket for _, pocket in pockets),
         bends=tuple(bend for _, bend in bends),
         relief=sketch.relief,
@@ -135,6 +136,7 @@ def blank_from_sketch(
     )
     body = outline_polygon(blank.outline)
     _check_pockets(pockets, thickness_m, body, faults)
+    _check_solid(blank, [key for key, _ in parts], faults)
     _check_relief(blank, [key for key, _ in pockets], faults)
     _check_bends(blank, [key for key, _ in bends], body, faults)
     _check_masses(masses, body, faults)
@@ -293,6 +295,25 @@ def _check_pockets(
                         "Draw them side by side.",
                     )
             shapes.append((part, shape))
+
+
+def _check_solid(blank: Blank, feature_keys: Sequence[str], faults: _Faults) -> None:
+    if blank.solid is None:
+        return
+    for key in feature_keys:
+        faults.add(
+            _Part(key, "feature"),
+            "sheet to apply it to",
+            "a solid",
+            "Shape the solid itself, and leave the feature out.",
+        )
+    if blank.hold is not None and blank.hold.faces is None:
+        faults.add(
+            _Part("support", "support"),
+            "a solid held at its faces, or free",
+            "a hold for sheet",
+            'Write kind = "clamped", "elastic clamp" or "free".',
+        )
 
 
 def _check_relief(blank: Blank, pocket_keys: Sequence[str], faults: _Faults) -> None:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import NamedPoint, Outline
     from modewright.geometry.loop import Loop
     from modewright.geometry.relief import Relief
+    from modewright.geometry.solid_shape import FaceChoice, SolidShape
 
 __all__ = ["Family", "NamedArea", "Recess", "Sketch", "named_point_m"]
 
@@ -73,6 +74,10 @@ class Sketch:
         At least one; the first is the reference point unless the design says otherwise.
     recesses : tuple of Recess
         Steps of thickness that belong to the family.
+    solid : SolidShape or None
+        A body that is more than a blank; the outline is its plan.
+    root_faces : FaceChoice or None
+        Faces of such a body that a plain clamp holds.
     relief : Relief or None
         What makes the thickness vary smoothly along x.
     plates, driver_areas : tuple of NamedArea
@@ -88,6 +93,8 @@ class Sketch:
     root_areas: tuple[Loop, ...] = ()
     named_points: tuple[NamedPoint, ...]
     recesses: tuple[Recess, ...] = ()
+    solid: SolidShape | None = None
+    root_faces: FaceChoice | None = None
     relief: Relief | None = None
     plates: tuple[NamedArea, ...] = ()
     driver_areas: tuple[NamedArea, ...] = ()

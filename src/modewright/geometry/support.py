@@ -102,6 +102,8 @@ class Clamped:
 
     def hold(self, sketch: Sketch) -> Hold | None:
         """Rigid hold."""
+        if sketch.solid is not None:
+            return _held_solid(sketch, self, None, 1.0)
         edges, areas = _held_place(sketch, self.edges, self.jaw_depth_m, self.area_m)
         return Hold(edges_m=edges, areas=areas)
 
@@ -133,6 +135,8 @@ class ElasticClamp:
 
     def hold(self, sketch: Sketch) -> Hold | None:
         """Elastic hold."""
+        if sketch.solid is not None:
+            return _held_solid(sketch, self, self.stiffness_n_per_m3, self.shear_ratio)
         edges, areas = _held_place(sketch, self.edges, self.jaw_depth_m, self.area_m)
         return Hold(
             edges_m=edges,
@@ -236,6 +240,33 @@ class NodalSupports:
 
 
 SUPPORTS: tuple[type[Support], ...] = (Clamped, ElasticClamp, CentralStud, NodalSupports, Free)
+
+
+def _held_solid(
+    sketch: Sketch, clamp: Clamped | ElasticClamp, stiffness: float | None, shear_ratio: float
+) -> Hold:
+    """Hold of the faces of a solid."""
+    if clamp.jaw_depth_m is not None or clamp.area_m:
+        raise GeometryError(
+            "support: expected faces of the solid to hold, got jaws or an area.",
+            hint="Leave jaw_depth and area out.",
+        )
+    if clamp.edges == "root" and sketch.root_faces is None:
+        raise GeometryError(
+            "support: expected faces of the solid to hold, got none.",
+            hint='Name them or give a box in [resonator], or write kind = "free".',
+        )
+    if clamp.edges != "root":
+        raise GeometryError(
+            f"support: expected the root of the solid to be held, got {clamp.edges}.",
+            hint="Leave edges out; for a STEP solid choose all held faces in [resonator].",
+        )
+    return Hold(
+        edges_m=np.zeros((0, 2, 2)),
+        faces=sketch.root_faces,
+        stiffness_n_per_m3=stiffness,
+        shear_ratio=shear_ratio,
+    )
 
 
 def _area_problems(

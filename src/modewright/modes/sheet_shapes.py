@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,11 +35,14 @@ class SheetShapes:
         Polynomial order on each triangle.
     node_values : float array, shape (triangles, nodes, 3, modes)
         Displacement at the nodes of `lattice`. [1/sqrt(kg)]
+    edge_tolerance_m : float
+        A place this far beside every triangle still belongs to the body. [m]
     """
 
     corners_m: NDArray[np.float64]
     order: int
     node_values: NDArray[np.float64]
+    edge_tolerance_m: float = _EDGE_TOLERANCE_M
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "corners_m", frozen_array(self.corners_m))
@@ -66,9 +69,7 @@ class SheetShapes:
 
     def recombined(self, mixing: NDArray[np.float64]) -> SheetShapes:
         """Shapes of new modes; see `modewright.modes.basis.ModeShapes`."""
-        return SheetShapes(
-            corners_m=self.corners_m, order=self.order, node_values=self.node_values @ mixing
-        )
+        return replace(self, node_values=self.node_values @ mixing)
 
     def slope(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Slopes of the displacement in the plane of the sheet.
@@ -104,7 +105,7 @@ class SheetShapes:
             everyone = np.broadcast_to(np.arange(len(middles)), (len(lost), len(middles)))
             best = self._best_of(points_m[lost], everyone)
             triangle[lost], barycentric[lost], outside_m[lost] = best
-        off = np.nonzero(outside_m > _EDGE_TOLERANCE_M)[0]
+        off = np.nonzero(outside_m > self.edge_tolerance_m)[0]
         if len(off):
             x_mm, y_mm = points_m[off[0]] * 1e3
             raise GeometryError(

@@ -15,6 +15,7 @@ from modewright.modes.basis import Modes
 from modewright.modes.labels import label_modes
 from modewright.modes.sampling import bending_strain, sheet_shapes
 from modewright.modes.solution import DOZEN, MOST_ON_ONE_MESH, Step, solve_step
+from modewright.modes.volume import solve_volume
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,7 +31,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 6
+REVISION = 7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,6 +127,10 @@ def solve_modes(
     SolveError
         If the modes cannot be found, or are too many.
     """
+    if blank.solid is not None:
+        _check_count(count)
+        tell = progress if progress is not None else _silent
+        return solve_volume(blank, blank.solid, material, count=count, accuracy=accuracy, tell=tell)
     modes, _ = solve_body(blank, material, count=count, accuracy=accuracy, progress=progress)
     return modes
 
@@ -148,10 +153,11 @@ def solve_body(
     """
     tell: Callable[[str], None] = progress if progress is not None else _silent
     setting = ACCURACIES[accuracy]
-    if not 1 <= count <= _MOST_MODES:
+    _check_count(count)
+    if blank.solid is not None:
         raise SolveError(
-            f"modes: expected 1 to {_MOST_MODES}, got {count}.",
-            hint="Ask for the modes that can be heard; a small reed has some tens.",
+            "modes: expected a body cut from flat stock, got a solid.",
+            hint="Its modes can be found, but not followed through changes of its dimensions.",
         )
     first, *others = setting.steps
     tell(f"solution 1 ({accuracy})")
@@ -172,6 +178,14 @@ def solve_body(
         return modes, found
     few = solve_modes(blank, material, count=DOZEN, accuracy=accuracy, progress=progress)
     return _with_lowest_of(modes, few), found
+
+
+def _check_count(count: int) -> None:
+    if not 1 <= count <= _MOST_MODES:
+        raise SolveError(
+            f"modes: expected 1 to {_MOST_MODES}, got {count}.",
+            hint="Ask for the modes that can be heard; a small reed has some tens.",
+        )
 
 
 def _singular_cents(setting: _Setting, found: Solution) -> float:

@@ -26,6 +26,7 @@ STATIONS = 60
 # An arm is at least this long, in shares of the body; anything shorter is a notch or a stub.
 _ARM_SHARE = 0.25
 _PLACES = 7
+_SLIM = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -100,7 +101,16 @@ def arms_of(plan: PlanView) -> tuple[Strip, ...]:
         )
         for arm in found
     ]
+    strips = [strip for strip in strips if _is_slim(strip)]
+    if len(strips) < 2:
+        return ()
     return tuple(sorted(strips, key=lambda s: (float(s.sides_m.mean()), float(s.station_m[0]))))
+
+
+def _is_slim(strip: Strip) -> bool:
+    """Whether an arm is longer than half its width: the shoulders of a step are none."""
+    width = float(np.abs(np.diff(strip.sides_m, axis=1)).mean())
+    return float(np.ptp(strip.station_m)) > _SLIM * width
 
 
 def _stations(plan: PlanView) -> NDArray[np.float64]:

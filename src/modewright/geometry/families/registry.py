@@ -12,6 +12,8 @@ from modewright.geometry.families.forked_reed import ForkedReed
 from modewright.geometry.families.plate import Plate
 from modewright.geometry.families.polygon_plate import PolygonPlate
 from modewright.geometry.families.reed_fan import ReedFan
+from modewright.geometry.families.rod import Rod
+from modewright.geometry.families.step_solid import StepSolid
 from modewright.geometry.families.stepped_strip import SteppedStrip
 from modewright.geometry.families.strip_reed import StripReed
 from modewright.geometry.families.tuning_fork import TuningFork
@@ -32,5 +34,7 @@ FAMILIES: tuple[type[Family], ...] = (
     PolygonPlate,
     Disc,
     FlatBell,
+    Rod,
     DrawnOutline,
+    StepSolid,
 )

@@ -1,0 +1,180 @@
+"""Modes of solids that are no sheet, with an error estimate from two or more solutions.
+
+Choice and figures: docs/decisions, record on volume elements.
+"""
+
+# The mesh library, whose objects are only handed on here, carries no types.
+# pyright: reportUnknownVariableType=false, reportUnknownArgumentType=false
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.errors import SolveError
+from modewright.geometry.blank import Hold
+from modewright.geometry.edges import straight_edges_m
+from modewright.modes.basis import BendingStrain, Modes
+from modewright.modes.labels import label_modes
+from modewright.modes.regions import cut_into_regions
+from modewright.modes.underside import middle_shapes, underside_shapes
+from modewright.modes.volume_shape import solid_in_mm
+from modewright.modes.volume_solution import mesh_solid, solve_volume_step
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from modewright.geometry.blank import Blank
+    from modewright.geometry.solid_shape import SolidShape
+    from modewright.materials.solid import IsotropicSolid
+    from modewright.modes.volume_solution import Surface
+
+__all__ = ["solve_volume"]
+
+_JUDGED_MODES = 10
+_SAGITTA_M = 5e-6
+# Dilatation that keeps its sign over three thicknesses is extension, not bending.
+_SMOOTH = 3.0
+_NEAR = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Setting:
+    """Orders to try one after the other on tetrahedra of a share of `_size_m`.
+
+    ``roundness`` is that of `mesh_solid`. Of the difference to the order before ``error_share`` is
+    reported, plus ``floor_cents``.
+    """
+
+    orders: tuple[int, ...]
+    size_share: float
+    roundness: float
+    error_share: float
+    floor_cents: float
+    wanted_cents: float
+
+
+_SETTINGS = {
+    "draft": _Setting(
+        orders=(2, 3), size_share=1.3, roundness=0.8,
+        error_share=0.5, floor_cents=10.0, wanted_cents=150.0,
+    ),
+    "normal": _Setting(
+        orders=(2, 3, 4), size_share=1.0, roundness=1.0,
+        error_share=0.6, floor_cents=1.5, wanted_cents=10.0,
+    ),
+    "fine": _Setting(
+        orders=(3, 4, 5), size_share=0.8, roundness=1.0,
+        error_share=0.4, floor_cents=0.3, wanted_cents=1.5,
+    ),
+}  # fmt: skip
+
+
+def solve_volume(
+    blank: Blank,
+    solid: SolidShape,
+    material: IsotropicSolid,
+    *,
+    count: int,
+    accuracy: str,
+    tell: Callable[[str], None],
+) -> Modes:
+    """Find the lowest modes of a solid.
+
+    Parameters
+    ----------
+    blank : Blank
+        Its plan and its hold.
+    solid : SolidShape
+    material : IsotropicSolid
+    count : int
+        How many elastic modes.
+    accuracy : {"draft", "normal", "fine"}
+    tell : callable
+        Told what is being done.
+
+    Returns
+    -------
+    Modes
+        Shapes are those of what is seen from below.
+
+    Raises
+    ------
+    GeometryError, SolveError
+        If it cannot be meshed or held, or its modes cannot be found.
+    """
+    if blank.masses:
+        raise SolveError(
+            "modes: expected a solid by itself, got one with a mass or an armature on it.",
+            hint="Make the mass part of the solid, or use a driver without an armature.",
+        )
+    setting = _SETTINGS[accuracy]
+    hold = blank.hold
+    shape = solid_in_mm(solid, None if hold is None else hold.faces)
+    mesh = mesh_solid(shape, setting.size_share * _size_m(blank, solid), setting.roundness)
+    error_cents = np.full(count, np.inf)
+    found = before = None
+    for number, order in enumerate(setting.orders, 1):
+        tell(f"solution {number} ({accuracy})")
+        before, found = (
+            found,
+            solve_volume_step(
+                mesh,
+                material,
+                hold,
+                order=order,
+                count=count,
+                shift_rad2_s2=_reference_rad2_s2(blank, solid, material),
+                smooth_m=_SMOOTH * solid.sheet_thickness_m,
+            ),
+        )
+        if before is None:
+            continue
+        gap_cents = np.abs(600 * np.log2(before.omega2 / found.omega2))
+        error_cents = setting.error_share * gap_cents + setting.floor_cents
+        if error_cents[:_JUDGED_MODES].max() <= setting.wanted_cents:
+            break
+    if found is None:
+        raise ValueError("orders: expected at least one")
+    tell("reading shapes")
+    shapes = underside_shapes(found.surface)
+    plan = cut_into_regions(_plan(blank, found.surface), _SAGITTA_M)
+    return Modes(
+        freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
+        error_cents=error_cents,
+        labels=label_modes(middle_shapes(found.surface), plan, is_held=hold is not None),
+        shapes=shapes,
+        bending=BendingStrain(
+            thickness_m=np.array([solid.sheet_thickness_m]),
+            dilatation_per_pa=found.bending_per_pa[None],
+        ),
+        body_mass_kg=found.mass_kg,
+        source=f"solid elements, {accuracy}",
+    )
+
+
+def _plan(blank: Blank, surface: Surface) -> Blank:
+    """The plan alone, held along its edges over held faces; what names of modes need to know."""
+    edges = straight_edges_m(blank.outline.outer)
+    held = surface.nodes_m[surface.is_held][..., :2].reshape(-1, 2)
+    if len(held) == 0:
+        return replace(blank, hold=None, solid=None)
+    room = _NEAR * np.ptp(blank.outline.outer.vertices_m, axis=0).max()
+    inside = np.all((edges > held.min(axis=0) - room) & (edges < held.max(axis=0) + room), axis=2)
+    hold = Hold(edges_m=edges[inside.all(axis=1)])
+    return replace(blank, hold=hold, solid=None)
+
+
+def _size_m(blank: Blank, solid: SolidShape) -> float:
+    """Side of a tetrahedron: a few thicknesses, but a share of the body at most. [m]"""
+    spans = np.ptp(blank.outline.outer.vertices_m, axis=0)
+    return min(4 * solid.sheet_thickness_m, 0.35 * float(np.sqrt(spans[0] * spans[1])) + 1e-4)
+
+
+def _reference_rad2_s2(blank: Blank, solid: SolidShape, material: IsotropicSolid) -> float:
+    """Square of about the lowest bending frequency of a free bar of this length."""
+    length = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
+    speed2 = material.youngs_modulus_pa / material.density_kg_per_m3
+    return 500 * speed2 * solid.sheet_thickness_m**2 / 12 / length**4
