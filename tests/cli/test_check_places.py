@@ -6,7 +6,7 @@ import pytest
 
 PLACES = [
     (
-        'position = ["41.5 mm", "8 mm"]',
+        'at = "arm 3 middle"\noffset = ["-0.75 mm", "0 mm"]',
         'position = ["90 mm", "8 mm"]',
         "drivers[1].position",
         "mm off",
@@ -14,8 +14,8 @@ PLACES = [
     ('name = "arm 2 tip"', 'name = "arm 9 tip"', "reference_point.name", '"arm 2 tip"'),
     ("[strike]\n", '[strike]\npoint = ["90 mm", "0 mm"]\n', "strike.point", "19.70 mm off"),
     (
-        'centre = ["56.5 mm", "-8 mm"]',
-        'centre = ["56.5 mm", "-80 mm"]',
+        'centre = ["-6.5 mm", "0 mm"]',
+        'centre = ["-6.5 mm", "-72 mm"]',
         "pickups[1].plate",
         "beside it",
     ),

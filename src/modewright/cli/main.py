@@ -28,6 +28,7 @@ VERBS = {
     "sensitivity": "Print how far each number of the body moves each mode.",
     "sweep": "Vary one number and follow the modes.",
     "tune": "Find dimensions that give the modes that are wanted.",
+    "instrument": "Tune all notes of an instrument.",
     "render": "Play a score and write the sound.",
     "dossier": "Write pages, pictures, sounds, drawings and data of a design.",
     "new": "Write a commented design file to start from.",

@@ -1,0 +1,1 @@
+"""Many notes on one base: scale, layout, sheet, what they do to each other, budgets."""

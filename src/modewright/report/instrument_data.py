@@ -1,0 +1,71 @@
+"""A tuned instrument as plain data."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from modewright.design.hash import content_hash
+from modewright.report.tables import origin
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from modewright.chain.compass import TunedCompass, TunedNote
+    from modewright.design.instrument_plan import InstrumentPlan
+
+__all__ = ["instrument_data"]
+
+Data = dict[str, Any]
+
+
+def instrument_data(
+    plan: InstrumentPlan, compass: TunedCompass, folder: Path, family_hash: str
+) -> Data:
+    """Everything about the notes of an instrument that a reader or a later program may want.
+
+    Parameters
+    ----------
+    plan : InstrumentPlan
+    compass : TunedCompass
+        Of that plan.
+    folder : Path
+        Folder of the family's design file.
+    family_hash : str
+        Content hash of the family.
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        **origin(family_hash, plan.tune.accuracy),
+        "plan_hash": content_hash(plan, folder),
+        "name": plan.instrument.name,
+        "a4_hz": plan.instrument.a4_hz,
+        "even_modes": list(plan.compass.even_modes),
+        "notes": [_note_data(compass, note) for note in compass.notes],
+    }
+
+
+def _note_data(compass: TunedCompass, note: TunedNote) -> Data:
+    sample = note.body.sample
+    return {
+        "degree": note.note.degree,
+        "name": note.note.name,
+        "wanted_hz": note.note.freq_hz,
+        "cents_above_first": note.note.cents,
+        "freq_hz": float(sample.freq_hz[note.place]),
+        "miss_cents": note.miss_cents,
+        "cents_error_estimate": float(sample.error_cents[note.place]),
+        "even_cents": list(note.even_cents),
+        "is_met": note.is_met,
+        "missed": list(note.missed),
+        "values": {
+            dimension.name: dimension.text(dimension.at(float(share)))
+            for dimension, share in zip(compass.dimensions, note.body.position, strict=True)
+        },
+        "modes": [
+            {"number": i + 1, "label": label, "freq_hz": float(sample.freq_hz[i])}
+            for i, label in enumerate(sample.labels)
+        ],
+    }
