@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from shapely import LinearRing, LineString, Polygon, box
 
+from modewright.fabrication.bend_marks import bend_lines
 from modewright.fabrication.dimensions import dimensions, extension_lines
 from modewright.fabrication.drawing import Contour, Drawing, Line, Note, part_layer
 from modewright.fabrication.feature_list import feature_list
@@ -157,6 +158,7 @@ def _marks(blank: Blank, datum: PointMm, reference: NamedPoint | None, scale: fl
     for start, end in blank.rests_m:
         start_mm, end_mm = _pair(np.array(start) * 1e3), _pair(np.array(end) * 1e3)
         lines.append(Line(start_mm=start_mm, end_mm=end_mm, layer="REST"))
+    lines += bend_lines(blank)
     lines += _cross(datum, scale)
     if reference is not None:
         lines += _cross(_pair(np.array(reference.point_m) * 1e3), scale)

@@ -25,6 +25,7 @@ PointMm = tuple[float, float]
 LAYERS = {
     "OUTLINE": "cut",
     "POCKET": "not cut: area to be thinned",
+    "BEND": "not cut: bend, its middle and where it begins and ends",
     "CLAMP": "not cut: held place",
     "HATCH": "not cut: hatching of held places",
     "REST": "not cut: line of support",

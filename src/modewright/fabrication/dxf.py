@@ -26,8 +26,8 @@ __all__ = ["drawing_to_dxf"]
 
 # Colours of the DXF index that differ in lightness as well as in hue.
 _COLOURS = {
-    "OUTLINE": 7, "CLAMP": 5, "HATCH": 5, "POCKET": 4, "REST": 5, "MASS": 6, "ELECTRODE": 30,
-    "DRIVER": 34, "DIMENSION": 8, "NOTE": 8,
+    "OUTLINE": 7, "BEND": 3, "CLAMP": 5, "HATCH": 5, "POCKET": 4, "REST": 5, "MASS": 6,
+    "ELECTRODE": 30, "DRIVER": 34, "DIMENSION": 8, "NOTE": 8,
 }  # fmt: skip
 _THICK_LINE = 50
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import Polygon, box
 
+from modewright.fabrication.bend_marks import bend_text
 from modewright.fabrication.contour_features import arms_and_slots, radii, round_hole, taper_mm
 from modewright.geometry.flatten import flatten
 from modewright.geometry.measures import bounding_box_m
@@ -82,7 +83,7 @@ def feature_list(
     found += [
         _pocket(i, pocket, blank.thickness_m, there) for i, pocket in enumerate(blank.pockets, 1)
     ]
-    found += [*_relief(blank, there), *_held(blank, there)]
+    found += [*_relief(blank, there), *_bends(blank, there), *_held(blank, there)]
     for i, mass in enumerate(blank.masses, 1):
         x, y = _mm(mass.centre_m)
         found.append(
@@ -102,6 +103,20 @@ def feature_list(
         text = f"reference point ({reference.name}): {there.of(place)}"
         found.append(Feature(text=text, label="reference", anchor_mm=place))
     return found
+
+
+def _bends(blank: Blank, there: _Places) -> list[Feature]:
+    return [
+        Feature(
+            text=f"bend {i}: "
+            + bend_text(
+                bend, blank.thickness_m, there.of(_mm(bend.start_m)), there.of(_mm(bend.end_m))
+            ),
+            label=f"bend {i}",
+            anchor_mm=_mm(bend.middle_m),
+        )
+        for i, bend in enumerate(blank.bends, 1)
+    ]
 
 
 def _mm(point_m: object) -> PointMm:

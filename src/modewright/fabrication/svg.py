@@ -25,6 +25,7 @@ _THICK = {"stroke-width": "0.7"}
 # Dark to light and solid to dashed, so that nothing hangs on hue alone.
 _STYLES: dict[str, dict[str, str]] = {
     "OUTLINE": {"stroke": "#111111", "stroke-width": "0.4"},
+    "BEND": {"stroke": "#1b6b3a", "stroke-width": "0.2", "stroke-dasharray": "4 0.8 0.8 0.8"},
     "CLAMP": {"stroke": "#0b5fa5", "stroke-width": "0.25"},
     "HATCH": {"stroke": "#0b5fa5", "stroke-width": "0.12"},
     "POCKET": {"stroke": "#555555", "stroke-width": "0.25", "stroke-dasharray": "1.5 0.8"},
