@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.chain.tune import Tuning
-    from modewright.design.free_dimensions import Dimension
     from modewright.chain.tune_terrain import TunedBody
+    from modewright.design.free_dimensions import Dimension
     from modewright.design.instrument_plan import InstrumentPlan
     from modewright.design.schema import Design
     from modewright.instrument.scale import ScaleNote

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from modewright.design.hash import content_hash
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from modewright.chain.compass import TunedCompass, TunedNote
+    from modewright.chain.compass_sheet import LaidOut
     from modewright.design.instrument_plan import InstrumentPlan
 
 __all__ = ["instrument_data"]
@@ -19,7 +21,11 @@ Data = dict[str, Any]
 
 
 def instrument_data(
-    plan: InstrumentPlan, compass: TunedCompass, folder: Path, family_hash: str
+    plan: InstrumentPlan,
+    compass: TunedCompass,
+    laid: LaidOut,
+    folder: Path,
+    family_hash: str,
 ) -> Data:
     """Everything about the notes of an instrument that a reader or a later program may want.
 
@@ -28,6 +34,8 @@ def instrument_data(
     plan : InstrumentPlan
     compass : TunedCompass
         Of that plan.
+    laid : LaidOut
+        Of those notes.
     folder : Path
         Folder of the family's design file.
     family_hash : str
@@ -44,6 +52,30 @@ def instrument_data(
         "a4_hz": plan.instrument.a4_hz,
         "even_modes": list(plan.compass.even_modes),
         "notes": [_note_data(compass, note) for note in compass.notes],
+        "sheet": _sheet_data(plan, laid),
+        "row": {
+            "places_m": [float(place) for place in laid.row_m],
+            "length_m": laid.row_length_m,
+            "base_length_m": None if plan.base is None else plan.base.length_m,
+        },
+    }
+
+
+def _sheet_data(plan: InstrumentPlan, laid: LaidOut) -> Data:
+    return {
+        "sheets": 1 + max(place.sheet for place in laid.placements),
+        "length_m": plan.sheet.length_m,
+        "width_m": plan.sheet.width_m,
+        "used": laid.used,
+        "blanks": [
+            {
+                "name": name,
+                "sheet": place.sheet + 1,
+                "turned_deg": math.degrees(place.angle_rad),
+                "offset_m": list(place.offset_m),
+            }
+            for name, place in zip(laid.names, laid.placements, strict=True)
+        ],
     }
 
 

@@ -81,6 +81,18 @@ def _sentences(data: Data) -> Iterator[str]:
             f"{mode_text(mode)} lies {min(cents):.1f} to {max(cents):.1f} cents above the tuned "
             "mode over the compass."
         )
+    sheet, row = data["sheet"], data["row"]
+    yield (
+        f"{len(sheet['blanks'])} blanks on {sheet['sheets']} sheet"
+        f"{'s' if sheet['sheets'] > 1 else ''} of {sheet['length_m'] * 1e3:g} by "
+        f"{sheet['width_m'] * 1e3:g} mm, of which {100 * sheet['used']:.0f} % become blanks; the "
+        f"row takes {row['length_m'] * 1e3:.0f} mm of base."
+    )
+    if row["base_length_m"] is not None and row["length_m"] > row["base_length_m"]:
+        yield (
+            f"The base is too short: {row['base_length_m'] * 1e3:.0f} mm for a row of "
+            f"{row['length_m'] * 1e3:.0f} mm. Lengthen it or lessen the spacing."
+        )
     for note in notes:
         if not note["is_met"]:
             yield f"{note['name']} is not met: {'; '.join(note['missed'])}."

@@ -8,19 +8,24 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from modewright.chain.compass import tune_compass
+from modewright.chain.compass_sheet import lay_out
 from modewright.chain.places import located_faults
 from modewright.design.edit import edited_text
 from modewright.design.instrument_plan import load_plan
 from modewright.design.load import parse_design
 from modewright.design.source import read_bytes
+from modewright.fabrication.dxf import drawing_to_dxf
+from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.instrument_data import instrument_data
 from modewright.report.instrument_tables import instrument_sentences, instrument_tables
-from modewright.workflows.files import made_folder, write_text
+from modewright.report.plots.blank_sheet import blank_sheets_png
+from modewright.workflows.files import made_folder, write_bytes, write_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from modewright.chain.compass import TunedCompass, TunedNote
+    from modewright.chain.compass_sheet import LaidOut
     from modewright.design.instrument_plan import LoadedPlan
 
 __all__ = ["instrument_file", "instrument_sentences", "instrument_tables"]
@@ -60,16 +65,22 @@ def instrument_file(
         made_folder(output)
     with located_faults(family):
         compass = tune_compass(loaded.plan, family.design, family.folder, progress=progress)
-    data = instrument_data(loaded.plan, compass, family.folder, family.design_hash)
+        laid = lay_out(loaded.plan, compass.notes, family.folder)
+    data = instrument_data(loaded.plan, compass, laid, family.folder, family.design_hash)
     data["warnings"] = [str(warning) for warning in loaded.warnings]
-    data["written"] = [] if output is None else _write(loaded, compass, data, output)
+    data["written"] = []
+    if output is not None:
+        data["written"] = [
+            *_write_notes(loaded, compass, output),
+            *_write_sheets(loaded, laid, output),
+            "instrument.json",
+        ]
+        write_text(output / "instrument.json", json.dumps(data, indent=2) + "\n")
     return data
 
 
-def _write(
-    loaded: LoadedPlan, compass: TunedCompass, data: dict[str, Any], folder: Path
-) -> list[str]:
-    """Write everything; names of the files."""
+def _write_notes(loaded: LoadedPlan, compass: TunedCompass, folder: Path) -> list[str]:
+    """Write a design file of each note; names of the files."""
     written: list[str] = []
     content = read_bytes(Path(loaded.family.file)).decode("utf-8-sig")
     for number, note in enumerate(compass.notes, 1):
@@ -78,8 +89,19 @@ def _write(
         parse_design(text.encode("utf-8"), folder=loaded.family.folder, file=name)
         write_text(folder / name, text)
         written.append(name)
-    write_text(folder / "instrument.json", json.dumps(data, indent=2) + "\n")
-    return [*written, "instrument.json"]
+    return written
+
+
+def _write_sheets(loaded: LoadedPlan, laid: LaidOut, folder: Path) -> list[str]:
+    """Write drawings of the sheets and a picture of them; names of the files."""
+    written: list[str] = []
+    for number, drawing in enumerate(laid.drawings, 1):
+        for suffix, text in (("dxf", drawing_to_dxf(drawing)), ("svg", drawing_to_svg(drawing))):
+            written.append(f"sheet_{number}.{suffix}")
+            write_text(folder / written[-1], text)
+    sheet = loaded.plan.sheet
+    write_bytes(folder / "sheet.png", blank_sheets_png(laid.sheets, sheet.length_m, sheet.width_m))
+    return [*written, "sheet.png"]
 
 
 def _file_word(name: str) -> str:
