@@ -30,13 +30,16 @@ if TYPE_CHECKING:
 __all__ = ["coupled_modes", "refined_modes"]
 
 _MOST_ROUNDS = 12
+_MOST_PASSES = 3
 # Relative change of its shape at which a mode has settled; that of ω² + σ is the square.
-_SETTLED = 1e-7
+_SETTLED = 1e-8
 _SMALL = 1e-5
 # Parts of a mode of unit mass that are smaller are not worth a solution of their own; squared.
 _LEAST_PART = 1e-9
 # What is new in a vector and smaller is round-off; squared.
 _LEAST_NEW = 1e-14
+# Where all is larger, taking away what is known once is enough; squared.
+_CLEARLY_NEW = 1e-5
 
 
 def coupled_modes(
@@ -194,16 +197,20 @@ class _Span:
         """Add what is new in some vectors."""
         images = images - self._search.weigh(self._search.rigid) @ (self._search.rigid.T @ images)
         size = np.sqrt(np.einsum("nk,nk->k", vectors, images))
-        vectors = vectors[:, size > 0] / size[size > 0]
-        vectors = vectors - self._vectors @ (self._images.T @ vectors)
-        # Where little is new, round-off may rule it: only the matrix itself knows how stiff it is.
-        for _ in range(2):
-            vectors = self._without_known(vectors)
-            images = self._search.multiply(vectors)
-            share, turn = np.linalg.eigh(vectors.T @ images)
-            new = share > _LEAST_NEW
-            to_unit = np.asarray(turn[:, new] / np.sqrt(share[new]), dtype=np.float64)
-            vectors, images = vectors @ to_unit, images @ to_unit
+        vectors, images = (
+            vectors[:, size > 0] / size[size > 0],
+            images[:, size > 0] / size[size > 0],
+        )
+        if self._vectors.shape[1] == 0:
+            vectors, images, _ = _whitened(vectors, images)
+        else:
+            vectors = vectors - self._vectors @ (self._images.T @ vectors)
+            # Round-off may rule what little is new: only the matrix knows how stiff that is.
+            for _ in range(_MOST_PASSES):
+                vectors = self._without_known(vectors)
+                vectors, images, least = _whitened(vectors, self._search.multiply(vectors))
+                if least > _CLEARLY_NEW:
+                    break
         self._vectors = np.concatenate([self._vectors, vectors], axis=1)
         self._images = np.concatenate([self._images, images], axis=1)
         self._weighed = np.concatenate([self._weighed, self._search.weigh(vectors)], axis=1)
@@ -212,6 +219,16 @@ class _Span:
         rigid = self._search.rigid
         vectors = vectors - rigid @ (rigid.T @ self._search.weigh(vectors))
         return vectors - self._vectors @ (self._images.T @ vectors)
+
+
+def _whitened(
+    vectors: NDArray[np.float64], images: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+    """Orthonormal in the matrix of the images; and the least square that made its way."""
+    share, turn = np.linalg.eigh(vectors.T @ images)
+    new = share > _LEAST_NEW
+    to_unit = np.asarray(turn[:, new] / np.sqrt(share[new]), dtype=np.float64)
+    return vectors @ to_unit, images @ to_unit, float(share[new].min(initial=1.0))
 
 
 def _worth_solving(mass: NDArray[np.float64]) -> NDArray[np.float64]:
