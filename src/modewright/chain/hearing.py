@@ -9,8 +9,6 @@ import numpy as np
 
 from modewright.chain.body import Body, moves_at
 from modewright.loop.plant import reference_scale
-from modewright.losses.surface import SAGITTA_M
-from modewright.modes.regions import sheet_polygon
 from modewright.transducers.figures import (
     DriverFigures,
     PickupFigures,
@@ -19,6 +17,7 @@ from modewright.transducers.figures import (
 )
 from modewright.transducers.operating_point import OperatingPoint, find_operating_point
 from modewright.transducers.ports import drive_limits, driver_port, pickup_port
+from modewright.transducers.underside import underside_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -109,7 +108,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
         body.drivers,
         amplifier,
         body.material.magnetism,
-        sheet_polygon(body.blank, SAGITTA_M),
+        underside_of(body.blank),
     )
     basis = point.basis
     reference = reference_scale(basis, body.reference.point_m)

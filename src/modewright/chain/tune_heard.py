@@ -11,9 +11,8 @@ from modewright.chain.body import body_of_modes
 from modewright.decay import t60_s_from_damping_ratio
 from modewright.geometry.clearances import narrowest_widths_m, smallest_inner_radius_m
 from modewright.geometry.measures import bounding_box_m
-from modewright.losses.surface import SAGITTA_M
-from modewright.modes.regions import sheet_polygon
 from modewright.transducers.operating_point import find_operating_point
+from modewright.transducers.underside import underside_of
 from modewright.tune.quantities import cents_of
 
 if TYPE_CHECKING:
@@ -98,7 +97,7 @@ def _biased(placed: PlacedDesign, body: Body) -> ModalBasis:
         body.drivers,
         placed.design.electronics.amplifier,
         body.material.magnetism,
-        sheet_polygon(body.blank, SAGITTA_M),
+        underside_of(body.blank),
     )
     return point.basis
 

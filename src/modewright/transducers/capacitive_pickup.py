@@ -33,11 +33,10 @@ from modewright.transducers.preamp import ChargeAmplifier, Follower, Preamp
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from shapely import Polygon
-
     from modewright.geometry.blank import NamedPoint
     from modewright.geometry.sketch import NamedArea
     from modewright.modes.basis import ModeShapes
+    from modewright.transducers.underside import Underside
 
 __all__ = ["CapacitivePickup", "fringe_factor", "pickup_gap", "placed_pickup"]
 
@@ -60,7 +59,7 @@ class CapacitivePickup:
     )
     gap_m: float = quantity(
         "m",
-        "Air gap at the centroid of the plate.",
+        "Air gap between body and plate at the centroid of the plate.",
         default=0.5e-3,
         show="mm",
         above=0.0,
@@ -168,7 +167,7 @@ def placed_pickup(
 
 
 def pickup_gap(
-    pickup: CapacitivePickup, shapes: ModeShapes, sheet: Polygon | None = None
+    pickup: CapacitivePickup, shapes: ModeShapes, underside: Underside | None = None
 ) -> BiasedGap:
     """Gap of a pickup in the modes of a body, unbent.
 
@@ -177,9 +176,10 @@ def pickup_gap(
     pickup : CapacitivePickup
     shapes : ModeShapes
         Mass-normalised.
-    sheet : Polygon, optional
-        The sheet in plan; where it does not cover the plate there is no gap. Without it the plate
-        must be covered wholly. [m]
+    underside : Underside, optional
+        Lower face of the body. Where it does not cover the plate there is no gap; where it lies
+        higher than over the plate's centroid, as in an arch, the gap is wider. Without it the face
+        is level and the plate must be covered wholly.
 
     Returns
     -------
@@ -192,15 +192,30 @@ def pickup_gap(
         If the sheet covers nothing of the plate or, with no sheet given, not all of it.
     """
     plate = pickup.placed_plate
-    area = covered_points(pickup.name, plate, sheet)
+    area = covered_points(pickup.name, plate, None if underside is None else underside.plan)
     tilt = (pickup.tilt_x, pickup.tilt_y)
+    centroid = plate.area_points().centroid_m
+    width_m = tilted_gap_m(area, pickup.gap_m, tilt, centroid)
+    if underside is not None:
+        width_m = width_m + underside.height_m(area.points_m) - underside.height_m(centroid[None])
+        _check_clear(pickup, float(width_m.min()))
     gap = Gap(
         weight_m2=area.weight_m2,
-        gap_m=tilted_gap_m(area, pickup.gap_m, tilt, plate.area_points().centroid_m),
+        gap_m=width_m,
         opening=normal_displacement(pickup.name, shapes, area),
         per_m=EPSILON_0,
     )
     return BiasedGap(name=pickup.name, gap=gap, bias=pickup.bias_v)
+
+
+def _check_clear(pickup: CapacitivePickup, least_m: float) -> None:
+    """A level plate under an arch may meet the metal beside its middle."""
+    if least_m <= 0:
+        raise TransducerError(
+            f"{pickup.name}: expected a plate clear of the body, got one that would stand "
+            f"{-least_m * 1e3:.3f} mm inside it.",
+            hint="Widen the gap, make the plate smaller, or cut the arch into the other face.",
+        )
 
 
 def fringe_factor(length_m: float, width_m: float, gap_m: float) -> float:

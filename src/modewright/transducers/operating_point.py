@@ -24,12 +24,12 @@ from modewright.transducers.settle import critical_bias, settle
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-    from shapely import Polygon
 
     from modewright.materials.model import Magnetism
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.driver import Driver, DriverAction
     from modewright.transducers.gap import BiasedGap
+    from modewright.transducers.underside import Underside
 
 __all__ = ["GapAtRest", "ModeShift", "OperatingPoint", "find_operating_point"]
 
@@ -128,7 +128,7 @@ def find_operating_point(
     drivers: tuple[Driver, ...],
     amplifier: Amplifier,
     magnetism: Magnetism,
-    sheet: Polygon | None = None,
+    underside: Underside | None = None,
 ) -> OperatingPoint:
     """Bias a body.
 
@@ -141,6 +141,8 @@ def find_operating_point(
         Each driver has one of its own.
     magnetism : str
         Of the sheet.
+    underside : Underside, optional
+        Lower face of the body; without it, it is level and covers every plate.
 
     Returns
     -------
@@ -151,7 +153,7 @@ def find_operating_point(
     TransducerError
         If the body snaps onto a plate or pole, or a driver cannot act on this sheet.
     """
-    pickup_gaps = tuple(pickup_gap(pickup, basis.shapes, sheet) for pickup in pickups)
+    pickup_gaps = tuple(pickup_gap(pickup, basis.shapes, underside) for pickup in pickups)
     driver_gaps = tuple(driver.biased_gap(basis.shapes, magnetism) for driver in drivers)
     unbent = (*pickup_gaps, *(gap for gap in driver_gaps if gap is not None))
     coordinate = settle(basis.omega_rad_s, unbent)
