@@ -11,6 +11,7 @@ from modewright.cache import fingerprint
 from modewright.chain.places import place_design
 from modewright.design.address import find_number, numbers_of, replaced
 from modewright.design.read import section_keys
+from modewright.design.values import broken_limit
 from modewright.errors import DesignError, ModewrightError, Problem
 from modewright.geometry.measures import bounding_box_m
 from modewright.materials.choice import MaterialChoice, chosen_material
@@ -159,6 +160,8 @@ def _parameter(design: Design, folder: Path, address: Address, value: float) -> 
     step = _step(here, address, value)
 
     def placed_at(moved: float) -> PlacedDesign | None:
+        if broken_limit(moved, address.spec):
+            return None
         try:
             return place_design(replaced(design, address.text, moved), folder)
         except (ModewrightError, ValueError):

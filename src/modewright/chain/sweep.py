@@ -145,8 +145,8 @@ def sweep_number(
     -----
     The mesh of the first body moves along, so that curves are smooth; it is made anew where it
     would be spoilt. From step to step a mode is the one whose shape is most alike; a step in which
-    that is not clear is halved until it is. So a veering that takes several steps is followed
-    along its branches, and one narrower than the finest step passes for a crossing.
+    that is not clear, or in which two modes change places, is halved, seven times at most. So a
+    veering is followed along its branches, and one too narrow for that passes for a crossing.
     """
     if len(values) < 2:
         raise ValueError(f"values: expected at least two, got {len(values)}")
@@ -227,7 +227,7 @@ def _advanced(course: _Course, state: _State, value: float, halvings: int) -> _S
     """Go on to a value, by halves where one step leaves doubt."""
     body = _body_at(course, value)
     mesh, followed = _followed(course, state, body)
-    if followed.assurance.min() < _SURE and halvings < _MOST_HALVINGS:
+    if halvings < _MOST_HALVINGS and not _is_clear(state, followed):
         half = _advanced(course, state, (state.value + value) / 2, halvings + 1)
         rest = _advanced(course, half, value, halvings + 1)
         return replace(rest, assurance=np.minimum(half.assurance, rest.assurance))
@@ -245,6 +245,17 @@ def _advanced(course: _Course, state: _State, value: float, halvings: int) -> _S
         places=followed.places,
         assurance=followed.assurance,
     )
+
+
+def _is_clear(state: _State, followed: Followed) -> bool:
+    """Whether all shapes are found again, in the same order of frequency.
+
+    Where the order changes, the modes may have crossed, or taken on each other's shapes within the
+    step; smaller steps tell.
+    """
+    order = np.argsort(state.places)
+    is_ordered = bool(np.all(np.diff(followed.places[order]) > 0))
+    return is_ordered and float(followed.assurance.min()) >= _SURE
 
 
 def _followed(course: _Course, state: _State, body: _Body) -> tuple[Solution, Followed]:
