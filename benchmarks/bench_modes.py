@@ -53,7 +53,7 @@ def scipy_factorise(
 ) -> Factorised:
     """As `modewright.modes.factorise.factorise`, by the general factorisation of scipy."""
     lower = sp.csc_matrix((values, (rows, columns)), shape=(len(is_free), len(is_free)))
-    full = sp.csr_matrix(lower + sp.tril(lower, -1).T)
+    full = lower + sp.tril(lower, -1).T
     inside = np.nonzero(is_free)[0]
     factors = splu(
         sp.csc_matrix(full[inside][:, inside]),
@@ -69,7 +69,7 @@ def scipy_factorise(
 
     def multiply(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
         found = np.zeros_like(vectors)
-        found[inside] = (full @ vectors)[inside]
+        found[inside] = np.asarray(full @ vectors)[inside]
         return found
 
     return Factorised(solve=solve, multiply=multiply)
