@@ -51,6 +51,8 @@ class TunedNote:
         How far the tuned mode lies above its pitch. [cents]
     place : int
         Position of the tuned mode among its modes.
+    even_places : tuple of int
+        Positions of the even modes.
     even_cents : tuple of float
         Intervals of the even modes above the tuned one. [cents]
     design : Design
@@ -64,6 +66,7 @@ class TunedNote:
     is_met: bool
     miss_cents: float
     place: int
+    even_places: tuple[int, ...]
     even_cents: tuple[float, ...]
     design: Design
     missed: tuple[str, ...]
@@ -255,6 +258,7 @@ def _note(
         is_met=bool(tuning.solutions),
         miss_cents=cents_between(float(freq_hz[place]), note.freq_hz),
         place=place,
+        even_places=tuple(numbers[mode] - 1 for mode in plan.compass.even_modes),
         even_cents=tuple(
             cents_between(float(freq_hz[numbers[mode] - 1]), float(freq_hz[place]))
             for mode in plan.compass.even_modes

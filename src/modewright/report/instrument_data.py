@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from modewright.chain.compass import TunedCompass, TunedNote
+    from modewright.chain.compass_coupling import Together
     from modewright.chain.compass_sheet import LaidOut
     from modewright.design.instrument_plan import InstrumentPlan
 
@@ -24,6 +25,7 @@ def instrument_data(
     plan: InstrumentPlan,
     compass: TunedCompass,
     laid: LaidOut,
+    together: Together,
     folder: Path,
     family_hash: str,
 ) -> Data:
@@ -35,6 +37,8 @@ def instrument_data(
     compass : TunedCompass
         Of that plan.
     laid : LaidOut
+        Of those notes.
+    together : Together
         Of those notes.
     folder : Path
         Folder of the family's design file.
@@ -58,6 +62,52 @@ def instrument_data(
             "length_m": laid.row_length_m,
             "base_length_m": None if plan.base is None else plan.base.length_m,
         },
+        **_together_data(together),
+    }
+
+
+def _together_data(together: Together) -> Data:
+    mechanical, found = together.mechanical, together.budget
+    return {
+        "crosstalk": {
+            "plates_db": together.plates_db.tolist(),
+            "coils_db": together.coils_db.tolist(),
+            "base_db": None if mechanical is None else mechanical.level_db.tolist(),
+            "asymmetry": None if mechanical is None else mechanical.asymmetry,
+        },
+        "base_cents": together.base_cents.tolist(),
+        "pulls": [
+            {
+                "first": _spot(together, pull.first),
+                "second": _spot(together, pull.second),
+                "apart_cents": pull.apart_cents,
+                "pull_cents": list(pull.pull_cents),
+            }
+            for pull in together.pulls
+        ],
+        "budget": {
+            "inputs": found.inputs,
+            "outputs": found.outputs,
+            "voices": found.voices,
+            "rest_a": found.rest_a,
+            "holding_a": found.holding_a,
+            "most_a": found.most_a,
+            "coil_heat_w": found.coil_heat_w,
+            "supply_w": found.supply_w,
+            "bodies_kg": found.bodies_kg,
+            "total_kg": found.total_kg,
+            "shortages": list(found.shortages),
+        },
+    }
+
+
+def _spot(together: Together, spot: tuple[int, int]) -> Data:
+    motion = together.motions[spot[0]]
+    return {
+        "note": motion.name,
+        "mode": spot[1] + 1,
+        "label": motion.labels[spot[1]],
+        "freq_hz": float(motion.freq_hz[spot[1]]),
     }
 
 

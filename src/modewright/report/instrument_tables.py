@@ -13,6 +13,14 @@ if TYPE_CHECKING:
 __all__ = ["instrument_sentences", "instrument_tables"]
 
 Data = dict[str, Any]
+_NOTHING_DB = -300.0
+_WAYS = (
+    ("through the base", "base_db"),
+    ("plate to plate", "plates_db"),
+    ("coil to wires", "coils_db"),
+)
+_MOST_PULLS = 12
+_LEAST_PULL_CENTS = 0.5
 
 
 def instrument_tables(data: Data) -> list[TextTable]:
@@ -27,7 +35,10 @@ def instrument_tables(data: Data) -> list[TextTable]:
     -------
     list of TextTable
     """
-    return [_notes(data), _dimensions(data)]
+    tables = [_notes(data), _dimensions(data), _neighbours(data)]
+    if data["pulls"]:
+        tables.append(_pulls(data))
+    return [*tables, _budget(data)]
 
 
 def instrument_sentences(data: Data) -> list[str]:
@@ -68,6 +79,72 @@ def _dimensions(data: Data) -> TextTable:
     )
 
 
+def _neighbours(data: Data) -> TextTable:
+    names = [note["name"] for note in data["notes"]]
+    shown = {head: data["crosstalk"][key] for head, key in _WAYS if data["crosstalk"][key]}
+    rows: list[tuple[str, ...]] = []
+    for column, name in enumerate(names):
+        cells: list[str] = []
+        for levels in shown.values():
+            others = [(levels[i][column], names[i]) for i in range(len(names)) if i != column]
+            level, where = max(others, default=(_NOTHING_DB, ""))
+            cells += [_decibels(level), where if level > _NOTHING_DB else ""]
+        rows.append((name, f"{data['base_cents'][column]:+z.2f}", *cells))
+    heads = [head for way in shown for head in (f"{way} dB", "in")]
+    return TextTable(
+        title="Loudest in another pickup, against its own; how far the base moves its pitch",
+        columns=("driven", "base cents", *heads),
+        rows=tuple(rows),
+    )
+
+
+def _decibels(level: float) -> str:
+    return f"{level:.0f}" if level > _NOTHING_DB else "−"
+
+
+def _pulls(data: Data) -> TextTable:
+    return TextTable(
+        title=f"Partials of different notes within 50 cents, strongest pull first "
+        f"({min(len(data['pulls']), _MOST_PULLS)} of {len(data['pulls'])})",
+        columns=("lower", "Hz", "upper", "apart cents", "lower moves", "upper moves"),
+        rows=tuple(
+            (
+                _partial(pull["first"]),
+                f"{pull['first']['freq_hz']:.1f}",
+                _partial(pull["second"]),
+                f"{pull['apart_cents']:.1f}",
+                *(f"{cents:+z.2f}" for cents in pull["pull_cents"]),
+            )
+            for pull in data["pulls"][:_MOST_PULLS]
+        ),
+    )
+
+
+def _partial(spot: Data) -> str:
+    return f"{spot['note']}: {spot['mode']}, {spot['label']}"
+
+
+def _pull_cents(pull: Data) -> float:
+    first, second = pull["pull_cents"]
+    return max(abs(first), abs(second))
+
+
+def _budget(data: Data) -> TextTable:
+    found = data["budget"]
+    rows = [
+        ("input and output channels", f"{found['inputs']} and {found['outputs']}"),
+        ("each rail at rest", f"{found['rest_a'] * 1e3:.0f} mA"),
+        (f"each rail with {found['voices']} notes held", f"{found['holding_a'] * 1e3:.0f} mA"),
+        ("each rail with their amplifiers at the limit", f"{found['most_a'] * 1e3:.0f} mA"),
+        ("heat in the coils while held", f"{found['coil_heat_w'] * 1e3:.2g} mW"),
+        ("taken from the supply while held", f"{found['supply_w']:.2g} W"),
+        ("all bodies", f"{found['bodies_kg'] * 1e3:.1f} g"),
+    ]
+    if found["total_kg"] is not None:
+        rows.append(("bodies and base", f"{found['total_kg']:.2f} kg"))
+    return TextTable(title="Budget", columns=("what", "needed"), rows=tuple(rows))
+
+
 def _sentences(data: Data) -> Iterator[str]:
     notes = data["notes"]
     worst = max(notes, key=lambda note: abs(note["miss_cents"]))
@@ -93,6 +170,13 @@ def _sentences(data: Data) -> Iterator[str]:
             f"The base is too short: {row['base_length_m'] * 1e3:.0f} mm for a row of "
             f"{row['length_m'] * 1e3:.0f} mm. Lengthen it or lessen the spacing."
         )
+    strong = [pull for pull in data["pulls"] if _pull_cents(pull) >= _LEAST_PULL_CENTS]
+    for pull in strong[:_MOST_PULLS]:
+        yield (
+            f"{_partial(pull['first'])} and {_partial(pull['second'])} pull each other by "
+            f"{pull['pull_cents'][0]:+z.1f} and {pull['pull_cents'][1]:+z.1f} cents."
+        )
+    yield from data["budget"]["shortages"]
     for note in notes:
         if not note["is_met"]:
             yield f"{note['name']} is not met: {'; '.join(note['missed'])}."

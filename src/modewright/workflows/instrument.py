@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from modewright.chain.compass import tune_compass
+from modewright.chain.compass_coupling import bring_together
 from modewright.chain.compass_sheet import lay_out
 from modewright.chain.places import located_faults
 from modewright.design.edit import edited_text
@@ -19,12 +20,16 @@ from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.instrument_data import instrument_data
 from modewright.report.instrument_tables import instrument_sentences, instrument_tables
 from modewright.report.plots.blank_sheet import blank_sheets_png
+from modewright.report.plots.compass_chart import compass_png
+from modewright.report.plots.crosstalk_map import crosstalk_png
+from modewright.tune.targets import mode_text
 from modewright.workflows.files import made_folder, write_bytes, write_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from modewright.chain.compass import TunedCompass, TunedNote
+    from modewright.chain.compass_coupling import Together
     from modewright.chain.compass_sheet import LaidOut
     from modewright.design.instrument_plan import LoadedPlan
 
@@ -66,13 +71,15 @@ def instrument_file(
     with located_faults(family):
         compass = tune_compass(loaded.plan, family.design, family.folder, progress=progress)
         laid = lay_out(loaded.plan, compass.notes, family.folder)
-    data = instrument_data(loaded.plan, compass, laid, family.folder, family.design_hash)
+        together = bring_together(loaded.plan, compass.notes, laid, progress=progress)
+    data = instrument_data(loaded.plan, compass, laid, together, family.folder, family.design_hash)
     data["warnings"] = [str(warning) for warning in loaded.warnings]
     data["written"] = []
     if output is not None:
         data["written"] = [
             *_write_notes(loaded, compass, output),
             *_write_sheets(loaded, laid, output),
+            *_write_charts(loaded, compass, together, output),
             "instrument.json",
         ]
         write_text(output / "instrument.json", json.dumps(data, indent=2) + "\n")
@@ -120,3 +127,24 @@ def _note_text(content: str, compass: TunedCompass, note: TunedNote) -> str:
     changes |= {"design.name": heading.name, "design.note": heading.note}
     changes["design.a4"] = f"{heading.a4_hz:.6g} Hz"
     return edited_text(content, changes)
+
+
+def _write_charts(
+    loaded: LoadedPlan, compass: TunedCompass, together: Together, folder: Path
+) -> list[str]:
+    """Write the chart of the compass and the maps of crosstalk; names of the files."""
+    names = [note.note.name for note in compass.notes]
+    even = [mode_text(mode) for mode in loaded.plan.compass.even_modes]
+    chart = compass_png(
+        names,
+        [note.body.sample.freq_hz for note in compass.notes],
+        [(note.place, *note.even_places) for note in compass.notes],
+        ["tuned", *(f"{mode}, kept even" for mode in even)],
+        loaded.plan.instrument.a4_hz,
+    )
+    write_bytes(folder / "compass.png", chart)
+    ways = [("plate to plate", together.plates_db), ("coil to wires", together.coils_db)]
+    if together.mechanical is not None:
+        ways.insert(0, ("through the base", together.mechanical.level_db))
+    write_bytes(folder / "crosstalk.png", crosstalk_png(ways, names))
+    return ["compass.png", "crosstalk.png"]

@@ -1,0 +1,83 @@
+"""All modes of all notes over the compass, on one scale of log frequency."""
+
+# pyright: reportUnknownMemberType=false
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.pitch import freq_hz_of_note
+from modewright.report.plots.style import COLOURS, figure_png
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from numpy.typing import NDArray
+
+__all__ = ["compass_png"]
+
+_HALF = 0.38
+# Lines of the two staves, treble above bass.
+_STAVES = ("G2", "B2", "D3", "F3", "A3", "E4", "G4", "B4", "D5", "F5")
+
+
+def compass_png(
+    names: Sequence[str],
+    freq_hz: Sequence[NDArray[np.float64]],
+    followed: Sequence[Sequence[int]],
+    heard: Sequence[str],
+    a4_hz: float,
+) -> bytes:
+    """Chart of the compass.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Of the notes, rising.
+    freq_hz : sequence of float arrays
+        All modes of each note. [Hz]
+    followed : sequence of sequences of int
+        For each note, positions of the modes that are tuned or kept even.
+    heard : sequence of str
+        What each of these is called.
+    a4_hz : float
+        Tuning reference, for the lines of the staves. [Hz]
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+
+    def draw(figure: Figure) -> None:
+        ax = figure.subplots()
+        for line in _STAVES:
+            ax.axhline(freq_hz_of_note(line, a4_hz), color="#bbbbbb", linewidth=0.7, zorder=0)
+        for place, modes in enumerate(freq_hz):
+            ax.hlines(modes, place - _HALF, place + _HALF, color="#999999", linewidth=1.2)
+        for number, what in enumerate(heard):
+            _follow(
+                ax, [f[p[number]] for f, p in zip(freq_hz, followed, strict=True)], number, what
+            )
+        ax.set_yscale("log")
+        ax.set_yticks([100, 200, 500, 1000, 2000, 5000], ["100", "200", "500", "1k", "2k", "5k"])
+        ax.set_yticks([], minor=True)
+        lowest = min(float(modes.min()) for modes in freq_hz)
+        highest = max(float(modes.max()) for modes in freq_hz)
+        ax.set_ylim(0.8 * lowest, 1.1 * highest)
+        ax.set_xticks(range(len(names)), names, rotation=90 if len(names) > 12 else 0)
+        ax.grid(visible=False)
+        ax.set_ylabel("Hz")
+        figure.legend(loc="outside upper center", ncols=4)
+
+    return figure_png(draw, width_in=max(6.0, 0.7 * len(names) + 2.0), height_in=5.2)
+
+
+def _follow(ax: Axes, freq_hz: Sequence[float], number: int, what: str) -> None:
+    places = np.arange(len(freq_hz))
+    colour = COLOURS[number % len(COLOURS)]
+    ax.plot(places, freq_hz, "o-", color=colour, linewidth=0.8, markersize=5, label=what)
