@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from modewright.chain.tune import tune_design
 from modewright.errors import ModewrightError
-from modewright.pitch import cents_between, nearest_note
+from modewright.pitch import cents_between, nearest_note, ratio_of_cents
 from modewright.tune.targets import Decay, Interval, KeepAway, Partials, Pitch
 
 if TYPE_CHECKING:
@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     from modewright.tune.settings import TuneSettings
     from modewright.tune.targets import ModeAddress, Target
 
-__all__ = ["TunedCompass", "TunedNote", "tune_compass"]
+__all__ = ["TunedCompass", "TunedNote", "retune_compass", "tune_compass"]
+
+Numbers: TypeAlias = "Mapping[ModeAddress, ModeAddress]"
+"""What a mode that the plan names is called in some design."""
 
 # A tolerance so wide that an interval asks for nothing.
 _ANY_CENTS = 1e6
@@ -48,13 +51,15 @@ class TunedNote:
     is_met : bool
         Whether it meets all targets.
     miss_cents : float
-        How far the tuned mode lies above its pitch. [cents]
+        How far the tuned mode lies above its pitch, with what the base was said to do. [cents]
     place : int
         Position of the tuned mode among its modes.
     even_places : tuple of int
         Positions of the even modes.
     even_cents : tuple of float
         Intervals of the even modes above the tuned one. [cents]
+    numbers : mapping from int or str to int
+        Number of every mode that the plan names.
     design : Design
         With its dimensions, under its own name.
     missed : tuple of str
@@ -68,6 +73,7 @@ class TunedNote:
     place: int
     even_places: tuple[int, ...]
     even_cents: tuple[float, ...]
+    numbers: Numbers
     design: Design
     missed: tuple[str, ...]
 
@@ -95,7 +101,7 @@ def tune_compass(
     *,
     progress: Callable[[str], None] | None = None,
 ) -> TunedCompass:
-    """Tune every note, from the lowest up.
+    """Tune every note on a base that stands still, from the lowest up.
 
     Parameters
     ----------
@@ -123,29 +129,107 @@ def tune_compass(
     in pitch through the two before it leads, and keeps the names of modes by shape from neighbour
     to neighbour, so that a crossing of two modes on the way does no harm.
     """
-    names = _names(plan)
-    numbers: Mapping[ModeAddress, ModeAddress] = {name: name for name in names}
+    numbers: Numbers = {name: name for name in _names(plan)}
     found: list[TunedNote] = []
     dimensions: tuple[Dimension, ...] = ()
     design = family
     for note in plan.notes:
+        task = _NoteTask(
+            plan=plan,
+            note=note,
+            numbers=numbers,
+            even_cents=found[0].even_cents if found else (),
+            base_cents=0.0,
+        )
         tell = None if progress is None else _told(progress, note.name)
-        even = found[0].even_cents if found else ()
-        settings = _settings(plan, note, numbers, even)
-        design = replace(design, tune=settings)
-        tuning = _tuned(design, folder, _start(found, note), tell)
-        dimensions = tuning.task.dimensions
-        body = tuning.solutions[0].body if tuning.solutions else tuning.nearest
-        if body is None:
-            raise ModewrightError(
-                f"note {note.name}: expected a body near the one before, got none that is sound.",
-                hint="Widen the ranges of [[tune.free]], or change [family].",
-            )
-        counted = {name: body.places[numbers[name]] + 1 for name in names}
-        found.append(_note(plan, note, tuning, body, counted))
-        numbers = {**counted}
-        design = body.design
+        tuned, dimensions = _tuned_note(task, design, folder, _start(found, note), tell)
+        found.append(tuned)
+        design, numbers = tuned.body.design, tuned.numbers
     return TunedCompass(notes=tuple(found), dimensions=dimensions)
+
+
+def retune_compass(
+    plan: InstrumentPlan,
+    compass: TunedCompass,
+    base_cents: NDArray[np.float64],
+    folder: Path,
+    *,
+    progress: Callable[[str], None] | None = None,
+) -> TunedCompass:
+    """Tune every note once more, so that it is right on a base that gives way.
+
+    Parameters
+    ----------
+    plan : InstrumentPlan
+    compass : TunedCompass
+        Of that plan, tuned on a base that stands still.
+    base_cents : float array, shape (notes,)
+        How far the base moves the pitch of each note. [cents]
+    folder : Path
+        Folder of the family's design file.
+    progress : callable, optional
+        Told what is being done.
+
+    Returns
+    -------
+    TunedCompass
+        Whose ``miss_cents`` count what the base does.
+    """
+    notes: list[TunedNote] = []
+    for known, cents in zip(compass.notes, base_cents.tolist(), strict=True):
+        is_first = known is compass.notes[0]
+        task = _NoteTask(
+            plan=plan,
+            note=known.note,
+            numbers=known.numbers,
+            even_cents=() if is_first else compass.notes[0].even_cents,
+            base_cents=cents,
+        )
+        tell = None if progress is None else _told(progress, f"{known.note.name} on its base")
+        tuned, _ = _tuned_note(task, known.body.design, folder, known.body.position, tell)
+        notes.append(tuned)
+    return TunedCompass(notes=tuple(notes), dimensions=compass.dimensions)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _NoteTask:
+    """What is wanted of one note.
+
+    Parameters
+    ----------
+    plan : InstrumentPlan
+    note : ScaleNote
+    numbers : mapping from int or str to int or str
+        What the named modes are called in the design that the search begins with.
+    even_cents : tuple of float
+        Intervals to keep; empty if nothing is asked. [cents]
+    base_cents : float
+        What the base adds to the pitch. [cents]
+    """
+
+    plan: InstrumentPlan
+    note: ScaleNote
+    numbers: Numbers
+    even_cents: tuple[float, ...]
+    base_cents: float
+
+
+def _tuned_note(
+    task: _NoteTask,
+    design: Design,
+    folder: Path,
+    start: NDArray[np.float64] | None,
+    progress: Callable[[str], None] | None,
+) -> tuple[TunedNote, tuple[Dimension, ...]]:
+    """Tune one note from a design near it."""
+    tuning = _tuned(replace(design, tune=_settings(task)), folder, start, progress)
+    body = tuning.solutions[0].body if tuning.solutions else tuning.nearest
+    if body is None:
+        raise ModewrightError(
+            f"note {task.note.name}: expected a body near the one before, got none that is sound.",
+            hint="Widen the ranges of [[tune.free]], or change [family].",
+        )
+    return _note(task, tuning, body), tuning.task.dimensions
 
 
 def _told(progress: Callable[[str], None], name: str) -> Callable[[str], None]:
@@ -181,26 +265,22 @@ def _is_of_scale(target: Target) -> bool:
     return isinstance(target, Pitch) and not target.note and target.freq_hz is None
 
 
-def _settings(
-    plan: InstrumentPlan,
-    note: ScaleNote,
-    numbers: Mapping[ModeAddress, ModeAddress],
-    even_cents: tuple[float, ...],
-) -> TuneSettings:
-    """Targets of one note, its modes called by their numbers in the note before."""
+def _settings(task: _NoteTask) -> TuneSettings:
+    """Targets of one note, its modes called by their numbers in the design it starts from."""
+    plan, numbers = task.plan, task.numbers
+    freq_hz = task.note.freq_hz * ratio_of_cents(-task.base_cents)
     targets: list[Target] = []
     for target in plan.tune.targets:
-        pitched = (
-            replace(target, freq_hz=note.freq_hz)
-            if isinstance(target, Pitch) and _is_of_scale(target)
-            else target
-        )
+        is_of_scale = isinstance(target, Pitch) and _is_of_scale(target)
+        pitched = replace(target, freq_hz=freq_hz) if is_of_scale else target
         targets.append(_renumbered(pitched, numbers))
     above = numbers[_pitched(plan)]
     for place, mode in enumerate(plan.compass.even_modes):
-        # On the first note nothing is asked yet: the mode is only to be followed.
+        # On the first note nothing is asked: the mode is only to be followed.
         cents, within = (
-            (even_cents[place], plan.compass.even_within_cents) if even_cents else (0.0, _ANY_CENTS)
+            (task.even_cents[place], plan.compass.even_within_cents)
+            if task.even_cents
+            else (0.0, _ANY_CENTS)
         )
         targets.append(_interval(numbers[mode], above, cents, within))
     return replace(plan.tune, targets=tuple(targets), solutions=1)
@@ -214,7 +294,7 @@ def _interval(mode: ModeAddress, above: ModeAddress, cents: float, within_cents:
     )
 
 
-def _renumbered(target: Target, numbers: Mapping[ModeAddress, ModeAddress]) -> Target:
+def _renumbered(target: Target, numbers: Numbers) -> Target:
     match target:
         case Pitch() | Decay():
             return replace(target, mode=numbers[target.mode])
@@ -241,34 +321,35 @@ def _start(found: list[TunedNote], note: ScaleNote) -> NDArray[np.float64] | Non
     return np.clip(ahead, 0.0, 1.0)
 
 
-def _note(
-    plan: InstrumentPlan,
-    note: ScaleNote,
-    tuning: Tuning,
-    body: TunedBody,
-    numbers: Mapping[ModeAddress, int],
-) -> TunedNote:
+def _note(task: _NoteTask, tuning: Tuning, body: TunedBody) -> TunedNote:
+    plan, note = task.plan, task.note
+    numbers = {name: body.places[known] + 1 for name, known in task.numbers.items()}
     place = numbers[_pitched(plan)] - 1
     freq_hz = body.sample.freq_hz
-    heading = replace(body.design.design, name=f"{plan.instrument.name} {note.name}")
-    heading = replace(heading, note=usual_note(note, plan), a4_hz=plan.instrument.a4_hz)
+    heading = replace(
+        body.design.design,
+        name=f"{plan.instrument.name} {note.name}",
+        note=_usual_note(note, plan),
+        a4_hz=plan.instrument.a4_hz,
+    )
     return TunedNote(
         note=note,
         body=body,
         is_met=bool(tuning.solutions),
-        miss_cents=cents_between(float(freq_hz[place]), note.freq_hz),
+        miss_cents=cents_between(float(freq_hz[place]), note.freq_hz) + task.base_cents,
         place=place,
         even_places=tuple(numbers[mode] - 1 for mode in plan.compass.even_modes),
         even_cents=tuple(
             cents_between(float(freq_hz[numbers[mode] - 1]), float(freq_hz[place]))
             for mode in plan.compass.even_modes
         ),
+        numbers=numbers,
         design=replace(body.design, design=heading, tune=None),
         missed=() if tuning.verdict is None else tuple(d.what for d in tuning.verdict.missed),
     )
 
 
-def usual_note(note: ScaleNote, plan: InstrumentPlan) -> str:
+def _usual_note(note: ScaleNote, plan: InstrumentPlan) -> str:
     """Equal-tempered name of a note that has one; empty for any other."""
     usual = nearest_note(note.freq_hz, plan.instrument.a4_hz)
     return usual.name if abs(usual.cents) < _SAME_CENTS else ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -101,7 +101,7 @@ def sample_body(task: TuneTask, position: NDArray[np.float64], accuracy: Accurac
     task.progress(f"{accuracy} solution at {task.values_text(position)}")
     placed = task.placed_at(position)
     key = fingerprint(
-        content_hash(replace(placed.design, tune=None), task.folder),
+        content_hash(placed.design, task.folder),
         [(d.name, d.lowest, d.highest) for d in task.dimensions],
         (task.settings.modes, accuracy, REVISION),
         (task.is_biased, task.wants_decay, task.wants_sizes),

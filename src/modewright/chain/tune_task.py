@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from modewright.chain.places import place_design
@@ -54,7 +54,16 @@ class TuneTask:
         ModewrightError
             If no body comes of it.
         """
-        return place_design(with_position(self.design, self.dimensions, position), self.folder)
+        return place_design(self._at(position), self.folder)
+
+    def design_at(self, position: NDArray[np.float64]) -> Design:
+        """The design at a position of the ranges."""
+        return replace(self._at(position), tune=self.design.tune)
+
+    def _at(self, position: NDArray[np.float64]) -> Design:
+        # Without the section that has done its work, a design is judged much faster.
+        bare = replace(self.design, tune=None)
+        return with_position(bare, self.dimensions, position)
 
     def values_text(self, position: NDArray[np.float64]) -> str:
         """Values of the free dimensions at a position, for the reader."""

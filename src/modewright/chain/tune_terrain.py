@@ -9,7 +9,7 @@ import numpy as np
 
 from modewright.chain.mode_traces import assurance, best_pairs
 from modewright.chain.tune_body import sample_body
-from modewright.design.free_dimensions import with_position, written_position
+from modewright.design.free_dimensions import written_position
 from modewright.errors import ModewrightError
 from modewright.tune.demands import Heading, demands, slopes_of, state_of
 
@@ -96,7 +96,7 @@ class BodyLandscape:
         wanted = demands(task.settings, heading, places, sample.labels, sample.quantities)
         return TunedBody(
             position=position,
-            design=with_position(task.design, task.dimensions, position),
+            design=task.design_at(position),
             sample=sample,
             places=places,
             wanted=wanted,

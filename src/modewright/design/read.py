@@ -7,6 +7,7 @@ in `modewright.parameters`.
 from __future__ import annotations
 
 import dataclasses
+from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from modewright.design.findings import Findings, Place, shown_value
@@ -63,6 +64,7 @@ def _first(problems: list[Problem], file: str) -> list[Problem]:
     return [*ordered[:MAX_LISTED], more]
 
 
+@cache
 def section_keys(member: type) -> dict[str, tuple[dataclasses.Field[Any], FieldSpec]]:
     """Keys of a section as written in the file, each with its field and description.
 

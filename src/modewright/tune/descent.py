@@ -29,7 +29,7 @@ _STUCK_SHARE = 2e-3
 _IDLE_SHARE = 0.04
 _IDLE_VISITS = 3
 _MOST_STEPS = 40
-_STRAIGHT_TRIES, _AIM_SHARE, _AIM_SPREAD = 3, 0.5, 0.8
+_CHOOSY_TRIES, _AIM_SHARE, _ASIDE = 3, 0.5, 0.9
 
 
 class Place(Protocol):
@@ -152,11 +152,11 @@ def descend(
 def settle(
     landscape: Landscape[PlaceT], near: PlaceT, *, tolerance: float, tries: int, seed: int
 ) -> tuple[PlaceT, int]:
-    """Come the last bit nearer where the landscape jumps by more than the tolerance.
+    """Come the last bit nearer where the landscape jumps by about the tolerance.
 
     Bodies that differ by little may be meshed differently, and then their frequencies jump by a
-    cent or two. Steps go on from wherever the last one has led; after the first few they aim at
-    other places within the tolerance, to meet one where no jump lies between aim and answer.
+    cent or two, now up and now down. Every place seen tells by its slopes where the answer should
+    be; the next try goes to the mean of what all of them tell, a little to one side.
 
     Parameters
     ----------
@@ -168,7 +168,7 @@ def settle(
     tries : int
         Most steps to take.
     seed : int
-        Of the aims.
+        Of the sides.
 
     Returns
     -------
@@ -178,24 +178,30 @@ def settle(
         How many positions were looked at.
     """
     rng = np.random.default_rng(seed)
-    best, seen = near, [near]
+    best = near
+    told = [near.position + _answer(landscape, near, np.zeros_like(near.state.misses))]
     for number in range(tries):
         # Whoever has tried in vain is content with less.
-        if best.state.worst <= (_AIM_SHARE if number < _STRAIGHT_TRIES else 1.0) * tolerance:
+        if best.state.worst <= (_AIM_SHARE if number < _CHOOSY_TRIES else 1.0) * tolerance:
             return best, number
-        place = seen[-1] if number < _STRAIGHT_TRIES else seen[int(rng.integers(len(seen)))]
-        spread = 0.0 if number < _STRAIGHT_TRIES else _AIM_SPREAD * tolerance
-        aim = State(
-            misses=place.state.misses - rng.uniform(-spread, spread, len(place.state.misses)),
-            rooms=place.state.rooms,
-        )
-        box = room_to_move(place.position, _FIRST_REACH)
-        step = best_step(aim, landscape.slopes(place), *box)
-        found = landscape.visit(place.position + step.change, place)
+        spread = _ASIDE * tolerance if number > 0 else 0.0
+        aside = rng.uniform(-spread, spread, len(near.state.misses))
+        straight = _answer(landscape, best, np.zeros_like(aside))
+        aim = np.mean(told, axis=0) + _answer(landscape, best, aside) - straight
+        found = landscape.visit(np.clip(aim, 0.0, 1.0), best)
         if found is not None:
-            seen.append(found)
+            told.append(found.position + _answer(landscape, found, np.zeros_like(aside)))
             best = min(best, found, key=lambda p: p.state.worst)
     return best, tries
+
+
+def _answer(
+    landscape: Landscape[PlaceT], place: PlaceT, misses: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Change that slopes ask for to come from a place to these misses."""
+    aim = State(misses=place.state.misses - misses, rooms=place.state.rooms)
+    box = room_to_move(place.position, _FIRST_REACH)
+    return best_step(aim, landscape.slopes(place), *box).change
 
 
 def _kept_share(before: State, promised: State, found: State) -> float:

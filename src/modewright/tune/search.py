@@ -30,7 +30,7 @@ _NEAR_WORST, _EXACT_WORST, _ACCEPTABLE = 4.0, 0.95, 1.0
 _TRIES = 14
 # Answers closer than this share of the ranges are one.
 _ALIKE = 0.05
-_IDLE_STARTS = 3
+_IDLE_STARTS, _IDLE_STARTS_IN_VAIN = 3, 6
 # So many ends whose merits differ by less than this share of the least are taken for the end of it.
 _SAME_ENDS, _SAME_MERIT = 4, 0.1
 
@@ -67,7 +67,7 @@ class Attempt(Generic[PlaceT]):
     is_exact : bool
         Whether the descent ended on the exact landscape.
     is_known : bool
-        Whether it leads to an answer that an earlier attempt has found.
+        Whether it leads to where an earlier attempt has ended.
     """
 
     number: int
@@ -147,26 +147,27 @@ def search(
     Attempt
         After each start, so that a search that is stopped loses nothing.
     """
-    known: list[NDArray[np.float64]] = []
-    answers = 0
+    ends: list[NDArray[np.float64]] = []
     failed: list[Attempt[PlaceT]] = []
-    idle = 0
+    answers = idle = 0
+    patience = _IDLE_STARTS_IN_VAIN
     for number, position in enumerate(starts):
-        attempt = _attempt(terrain, number, position, known)
+        attempt = _attempt(terrain, number, position, ends)
         yield attempt
-        if attempt.leads_to_answer and attempt.descent is not None:
-            known.append(attempt.descent.place.position)
-            answers += attempt.is_answer
-        idle = 0 if attempt.is_answer else idle + 1
-        if attempt.descent is not None and not attempt.is_known:
+        if attempt.is_exact and attempt.descent is not None:
+            ends.append(attempt.descent.place.position)
+        elif attempt.descent is not None and not attempt.is_known:
             failed.append(attempt)
-        if answers >= wanted or (known and idle >= _IDLE_STARTS):
+        answers += attempt.is_answer
+        idle = 0 if attempt.is_answer else idle + 1
+        if attempt.leads_to_answer:
+            patience = _IDLE_STARTS
+        if answers >= wanted or (ends and idle >= patience):
             return
-        if not known and _lead_to_one_end(failed):
+        if not ends and _lead_to_one_end(failed):
             break
-    rough = [a for a in failed if not a.is_exact and a.descent is not None]
-    if not known and rough:
-        yield _made_exact(terrain, min(rough, key=_merit))
+    if not ends and failed:
+        yield _made_exact(terrain, min(failed, key=_merit))
 
 
 def _lead_to_one_end(failed: Sequence[Attempt[PlaceT]]) -> bool:
