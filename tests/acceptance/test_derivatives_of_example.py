@@ -39,7 +39,7 @@ STEPS = {
     "stock.thickness": 1e-3,
     "material.poisson_ratio": 2e-2,
     "features[1].mass": 1e-2,
-    "drivers[1].position[1]": 2e-3,
+    "drivers[1].armature.thickness": 1e-2,
 }
 FOLDER = EXAMPLE.parent
 COUNT = 6

@@ -49,7 +49,7 @@ def test_all_numbers_of_the_body_and_no_others():
     parameters, _ = body_parameters(design, EXAMPLE.parent)
     texts = {parameter.address.text for parameter in parameters}
     assert {"stock.thickness", "resonator.arms[2].width", "material.density"} <= texts
-    assert {"drivers[1].position[1]", "drivers[1].armature.thickness"} <= texts
+    assert {"drivers[1].offset[1]", "drivers[1].armature.thickness"} <= texts
     assert not any(text.startswith(("pickups", "electronics", "losses")) for text in texts)
     assert "material.thermal_conductivity" not in texts
     assert "drivers[1].gap" not in texts

@@ -26,7 +26,7 @@ def blank(support, features=(), **changes):
     return build_blank(bar, features, support, value["thickness"], Path())
 
 
-def change(support, features, name, share=1e-5):
+def change(support, features, name, share=5e-5):
     value, step = VALUES[name], share * VALUES[name]
     lower, upper = (blank(support, features, **{name: value + way * step}) for way in (-1, 1))
     return BodyChange(
