@@ -2,6 +2,7 @@
 
 import difflib
 import json
+import pathlib
 
 import pytest
 
@@ -117,6 +118,14 @@ def test_a_design_without_the_section_is_told_what_to_add(strip, call):
     ended = call("tune", strip)
     assert (ended.code, ended.out) == (2, "")
     assert "[[tune.free]] with path, lowest and highest" in ended.err
+
+
+@pytest.mark.parametrize("name", ["forked_reed", "undercut_bar"])
+def test_the_examples_of_tuning_are_sound(name, call):
+    example = pathlib.Path(__file__).resolve().parents[2] / f"examples/tuning/{name}.toml"
+    ended = call("check", example)
+    assert (ended.code, ended.err) == (0, "")
+    assert "[[tune.targets]]" in ended.out
 
 
 def test_an_interrupted_search_says_so_and_leaves_with_130(wished, call, monkeypatch):
