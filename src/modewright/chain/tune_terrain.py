@@ -32,6 +32,8 @@ __all__ = ["BodyLandscape", "BodyTerrain", "TunedBody"]
 # Shapes less alike than this are not taken for the same mode.
 _SAME_MODE = 0.5
 _HALVINGS = 3
+# Modes nearer to each other than this count as one where shapes are compared. [cents]
+_ONE_CENTS = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -181,7 +183,10 @@ def same_modes(
         return {}
     criterion = assurance(known.traces, found.traces)[known_places]
     pairs = best_pairs(criterion)
-    if criterion[np.arange(len(known_places)), pairs].min() < _SAME_MODE:
+    # Modes of one frequency may come out turned among themselves: together they are the same.
+    apart_cents = np.abs(np.subtract.outer(*[found.quantities.freq_cents] * 2))
+    shared = criterion @ (apart_cents < _ONE_CENTS)
+    if shared[np.arange(len(known_places)), pairs].min() < _SAME_MODE:
         return None
     pair_of = dict(zip(known_places, pairs.tolist(), strict=True))
     return {name: pair_of[place] for name, place in places.items()}

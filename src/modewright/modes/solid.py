@@ -31,7 +31,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 7
+REVISION = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +90,7 @@ ACCURACIES: dict[Accuracy, _Setting] = {
     ),
 }  # fmt: skip
 
+_DEVIATION_SHARE = 1.5
 _JUDGED_MODES = 10
 _MOST_MODES = 1000
 _SINGULAR_SHARE = 3.0
@@ -213,8 +214,11 @@ def _silent(_: str) -> None:
 
 
 def _describe(found: Solution, error_cents: NDArray[np.float64], accuracy: str) -> Modes:
-    shapes = sheet_shapes(found.system, found.shapes)
     regions, blank = found.body.regions, found.blank
+    shapes = sheet_shapes(found.system, found.shapes)
+    # Chords cut off what lies under their arcs; places there are on the sheet all the same.
+    deviation_m = _DEVIATION_SHARE * found.step.sagitta_m(blank)
+    shapes = replace(shapes, edge_tolerance_m=max(shapes.edge_tolerance_m, deviation_m))
     return Modes(
         freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
         error_cents=error_cents,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from modewright.geometry.blank import AttachedMass, Pocket
+from modewright.geometry.blank import AttachedMass, Blank, NamedPoint, Outline, Pocket
 from modewright.geometry.loop import Loop
 from modewright.modes.solid import solve_modes
 from sheet_blanks import SLENDER, STEEL, rectangle, sheet, square, strip
@@ -158,3 +158,18 @@ def test_free_plate_keeps_both_modes_of_each_pair():
     pairs = freq[[4, 6]] / freq[[3, 5]]
     assert pairs == pytest.approx([1.0, 1.0], abs=5e-4)
     assert freq[7] > freq[6] * 1.02
+
+
+@pytest.mark.parametrize("accuracy", ["draft", "normal"])
+def test_shapes_are_known_all_round_a_rim_that_chords_stand_for(accuracy):
+    rim = Loop(vertices_m=np.array([[-0.06, 0.0], [0.06, 0.0]]), bulge=np.ones(2))
+    disc = Blank(
+        outline=Outline(outer=rim),
+        thickness_m=2e-3,
+        named_points=(NamedPoint(name="rim", point_m=(0.06, 0.0)),),
+    )
+    modes = solve(disc, count=3, accuracy=accuracy)
+    turn = np.linspace(0, 2 * np.pi, 97)
+    moved = modes.shapes.displacement(0.06 * np.stack([np.cos(turn), np.sin(turn)], axis=1))
+    # The third mode has one nodal circle and no diameter: its rim moves alike everywhere.
+    assert np.ptp(moved[:, 2, 2]) < 0.1 * np.abs(moved[:, 2, 2]).mean()
