@@ -7,6 +7,7 @@ is made narrower, with fewer colours.
 from __future__ import annotations
 
 import io
+import tempfile
 from pathlib import Path
 
 from PIL import Image
@@ -19,6 +20,7 @@ from modewright.workflows.analysis import analyse
 from modewright.workflows.dossier import drawing_of
 from modewright.workflows.dossier_scores import dossier_scores
 from modewright.workflows.render import play
+from modewright.workflows.sweep import sweep_file
 
 HERE = Path(__file__).resolve().parent
 EXAMPLE = HERE.parents[1] / "examples" / "boathouse_bench" / "g3.toml"
@@ -52,6 +54,16 @@ def main() -> None:
         "held_spectrum",
         spectrum_png(last, performance.rate_hz, found.loop.plant.freq_hz, "mode_1_held"),
     )
+    with tempfile.TemporaryDirectory() as folder:
+        done = sweep_file(
+            EXAMPLE,
+            Path(folder),
+            address="resonator.arms[3].length",
+            first="28 mm",
+            last="44 mm",
+            steps=100,
+        )
+        save("sweep", done.picture.read_bytes())
 
 
 def save(name: str, png: bytes) -> None:
