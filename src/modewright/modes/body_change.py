@@ -17,8 +17,8 @@ class BodyChange:
     """What a parameter does to a body.
 
     Whoever draws the body, draws it twice: nothing here needs to know what the parameter is. All
-    that changes is taken to change linearly between the two, so the step should be small: a
-    hundred-thousandth of the parameter leaves a relative error of about 1e-10.
+    that changes is taken to change linearly between the two, so the step should be small, yet stand
+    out from round-off: some hundred-thousandths of the parameter.
 
     Parameters
     ----------
