@@ -215,7 +215,7 @@ def test_unusable_cache_is_told(strip, tmp_path, monkeypatch, call):
 def test_place_beyond_every_sheet(example, tmp_path, call):
     text = example.read_text(encoding="utf-8")
     far = tmp_path / "far.toml"
-    text, count = re.subn(r'(?<=centre = \[")[\d.]+(?= mm")', "5.8e251", text, count=1)
+    text, count = re.subn(r'(?<=centre = \[")-?[\d.]+(?= mm")', "5.8e251", text, count=1)
     assert count == 1
     far.write_text(text, encoding="utf-8")
     ended = call("loop", far)
