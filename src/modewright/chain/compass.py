@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 
 from modewright.chain.tune import tune_design
+from modewright.design.free_dimensions import dimensions_of, position_of
 from modewright.errors import ModewrightError
 from modewright.pitch import cents_between, nearest_note, ratio_of_cents
 from modewright.tune.targets import Decay, Interval, KeepAway, Partials, Pitch
@@ -32,6 +33,8 @@ __all__ = ["TunedCompass", "TunedNote", "retune_compass", "tune_compass"]
 Numbers: TypeAlias = "Mapping[ModeAddress, ModeAddress]"
 """What a mode that the plan names is called in some design."""
 
+# Share of the ranges by which further starts lie beside the first; a near miss, in tolerances.
+_BESIDE, _NEAR = 0.01, 4.0
 # A tolerance so wide that an interval asks for nothing.
 _ANY_CENTS = 1e6
 # A note nearer than this to a tempered one bears its name.
@@ -142,7 +145,7 @@ def tune_compass(
             base_cents=0.0,
         )
         tell = None if progress is None else _told(progress, note.name)
-        tuned, dimensions = _tuned_note(task, design, folder, _start(found, note), tell)
+        tuned, dimensions = _tuned_note(task, design, folder, _ahead(found, note), tell)
         found.append(tuned)
         design, numbers = tuned.body.design, tuned.numbers
     return TunedCompass(notes=tuple(found), dimensions=dimensions)
@@ -162,7 +165,7 @@ def retune_compass(
     ----------
     plan : InstrumentPlan
     compass : TunedCompass
-        Of that plan, tuned on a base that stands still.
+        Of that plan, tuned on a base that stands still; roughly will do.
     base_cents : float array, shape (notes,)
         How far the base moves the pitch of each note. [cents]
     folder : Path
@@ -177,12 +180,11 @@ def retune_compass(
     """
     notes: list[TunedNote] = []
     for known, cents in zip(compass.notes, base_cents.tolist(), strict=True):
-        is_first = known is compass.notes[0]
         task = _NoteTask(
             plan=plan,
             note=known.note,
             numbers=known.numbers,
-            even_cents=() if is_first else compass.notes[0].even_cents,
+            even_cents=compass.notes[0].even_cents,
             base_cents=cents,
         )
         tell = None if progress is None else _told(progress, f"{known.note.name} on its base")
@@ -221,8 +223,12 @@ def _tuned_note(
     start: NDArray[np.float64] | None,
     progress: Callable[[str], None] | None,
 ) -> tuple[TunedNote, tuple[Dimension, ...]]:
-    """Tune one note from a design near it."""
-    tuning = _tuned(replace(design, tune=_settings(task)), folder, start, progress)
+    """Tune one note from a design near it, or from a start ahead of that."""
+    settings = _settings(task)
+    if start is None:
+        entry = position_of(design, dimensions_of(design, settings))
+        start = np.clip(entry, 0.0, 1.0)
+    tuning = _tuned(replace(design, tune=settings), folder, start, progress)
     body = tuning.solutions[0].body if tuning.solutions else tuning.nearest
     if body is None:
         raise ModewrightError(
@@ -239,15 +245,23 @@ def _told(progress: Callable[[str], None], name: str) -> Callable[[str], None]:
 def _tuned(
     design: Design,
     folder: Path,
-    start: NDArray[np.float64] | None,
+    start: NDArray[np.float64],
     progress: Callable[[str], None] | None,
 ) -> Tuning:
-    """Tune from a guess; if that fails, from the design as it is and a spread of starts."""
-    if start is not None:
-        tuning = tune_design(design, folder, starts=[start], progress=progress)
-        if tuning.solutions:
-            return tuning
+    """Tune from a guess, then from beside it; if all that fails, from a spread of starts.
+
+    Frequencies jump a little where the mesh changes, so that a start beside the first may do.
+    """
+    beside = [np.clip(start + step, 0.0, 1.0) for step in (0.0, _BESIDE, -_BESIDE)]
+    tuning = tune_design(design, folder, starts=beside, progress=progress)
+    if tuning.solutions or tuning.nearest is None or _is_near(tuning.nearest):
+        return tuning
     return tune_design(design, folder, progress=progress)
+
+
+def _is_near(body: TunedBody) -> bool:
+    """Whether a body misses its targets by so little that other starts would do no better."""
+    return body.state.worst <= _NEAR
 
 
 def _names(plan: InstrumentPlan) -> tuple[ModeAddress, ...]:
@@ -306,14 +320,11 @@ def _renumbered(target: Target, numbers: Numbers) -> Target:
             return replace(target, wanted=tuple(numbers[mode] for mode in target.wanted))
 
 
-def _start(found: list[TunedNote], note: ScaleNote) -> NDArray[np.float64] | None:
-    """Where a straight line in pitch through the last two notes leads."""
-    if not found:
+def _ahead(found: list[TunedNote], note: ScaleNote) -> NDArray[np.float64] | None:
+    """Where a straight line in pitch through the last two notes leads; None before there are."""
+    if len(found) < 2:
         return None
-    last = found[-1]
-    if len(found) == 1:
-        return last.body.position
-    before = found[-2]
+    before, last = found[-2:]
     share = cents_between(note.freq_hz, last.note.freq_hz) / cents_between(
         last.note.freq_hz, before.note.freq_hz
     )

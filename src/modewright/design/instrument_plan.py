@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import pathlib
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from modewright.design.load import LoadedDesign, load_design
+from modewright.design.free_dimensions import free_faults
+from modewright.design.load import LoadedDesign, load_design, located
 from modewright.design.read import read_design
 from modewright.design.source import parse_source, read_bytes
-from modewright.errors import DesignError
+from modewright.errors import DesignError, Problem
 from modewright.instrument.base import MeasuredBase, RigidBase
 from modewright.instrument.compass import Compass, compass_notes
 from modewright.instrument.row import RowLayout
@@ -25,7 +27,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from modewright.design.lines import LineMap
-    from modewright.errors import Problem
     from modewright.instrument.base import Base
     from modewright.instrument.scale import ScaleNote
 
@@ -36,6 +37,8 @@ __all__ = [
     "LoadedPlan",
     "load_plan",
 ]
+
+_TARGET = re.compile(r"tune\.targets\[(\d+)\]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,6 +147,17 @@ class LoadedPlan:
     lines: LineMap
     warnings: tuple[Problem, ...]
 
+    def located_mode(self, problem: Problem) -> Problem:
+        """What is wrong with a mode that the plan names, with its key, file and line.
+
+        Even modes follow the targets of the plan, as further targets.
+        """
+        found = _TARGET.match(problem.what)
+        own = len(self.plan.tune.targets)
+        if found is not None and int(found.group(1)) > own:
+            problem = replace(problem, what=f"compass.even_modes[{int(found.group(1)) - own}]")
+        return located(problem, self.file, self.lines)
+
 
 def load_plan(path: pathlib.Path) -> LoadedPlan:
     """Read an instrument file and the design that it names.
@@ -166,6 +180,12 @@ def load_plan(path: pathlib.Path) -> LoadedPlan:
     if plan is None:
         raise DesignError(sorted(findings.problems, key=lambda problem: problem.line))
     family = load_design(path.parent / plan.family.file)
+    faults = [
+        Problem(what=fault.key, expected=fault.expected, got=fault.got, hint=fault.hint)
+        for fault in free_faults(family.design, plan.tune)
+    ]
+    if faults:
+        raise DesignError([located(fault, str(path), source.lines) for fault in faults])
     return LoadedPlan(
         plan=plan,
         family=family,

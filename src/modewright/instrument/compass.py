@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from modewright.parameters import Fault, quantity, text, texts
+from modewright.parameters import Fault, flag, quantity, text, texts
 from modewright.parameters import modes as several_modes
 
 if TYPE_CHECKING:
@@ -36,6 +36,10 @@ class Compass:
         "cents", "How far these intervals may be off.", default=2.0, above=0.0,
         plausible=(0.1, 100.0),
     )  # fmt: skip
+    on_base: bool = flag(
+        "Whether the pitch is meant on the base that gives way; on one that stands still if not.",
+        default=True,
+    )
 
     def problems(self) -> Iterator[Fault]:
         """Return the fault of notes given twice or not at all."""

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from modewright.design.hash import content_hash
+from modewright.pitch import cents_between, ratio_of_cents
 from modewright.report.tables import origin
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from modewright.chain.compass import TunedCompass, TunedNote
     from modewright.chain.compass_coupling import Together
     from modewright.chain.compass_sheet import LaidOut
+    from modewright.chain.instrument import Instrument
     from modewright.design.instrument_plan import InstrumentPlan
 
 __all__ = ["instrument_data"]
@@ -21,25 +23,14 @@ __all__ = ["instrument_data"]
 Data = dict[str, Any]
 
 
-def instrument_data(
-    plan: InstrumentPlan,
-    compass: TunedCompass,
-    laid: LaidOut,
-    together: Together,
-    folder: Path,
-    family_hash: str,
-) -> Data:
-    """Everything about the notes of an instrument that a reader or a later program may want.
+def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family_hash: str) -> Data:
+    """Everything about an instrument that a reader or a later program may want.
 
     Parameters
     ----------
     plan : InstrumentPlan
-    compass : TunedCompass
+    made : Instrument
         Of that plan.
-    laid : LaidOut
-        Of those notes.
-    together : Together
-        Of those notes.
     folder : Path
         Folder of the family's design file.
     family_hash : str
@@ -48,21 +39,27 @@ def instrument_data(
     Returns
     -------
     dict
+        ``freq_hz`` and ``miss_cents`` of a note are those on the base that gives way, if there is
+        one; those of its ``modes`` are on a base that stands still.
     """
+    laid, base_cents = made.laid, made.together.base_cents
     return {
         **origin(family_hash, plan.tune.accuracy),
         "plan_hash": content_hash(plan, folder),
         "name": plan.instrument.name,
         "a4_hz": plan.instrument.a4_hz,
         "even_modes": list(plan.compass.even_modes),
-        "notes": [_note_data(compass, note) for note in compass.notes],
+        "notes": [
+            _note_data(made.compass, note, float(cents))
+            for note, cents in zip(made.compass.notes, base_cents, strict=True)
+        ],
         "sheet": _sheet_data(plan, laid),
         "row": {
             "places_m": [float(place) for place in laid.row_m],
             "length_m": laid.row_length_m,
             "base_length_m": None if plan.base is None else plan.base.length_m,
         },
-        **_together_data(together),
+        **_together_data(made.together),
     }
 
 
@@ -75,7 +72,6 @@ def _together_data(together: Together) -> Data:
             "base_db": None if mechanical is None else mechanical.level_db.tolist(),
             "asymmetry": None if mechanical is None else mechanical.asymmetry,
         },
-        "base_cents": together.base_cents.tolist(),
         "pulls": [
             {
                 "first": _spot(together, pull.first),
@@ -129,15 +125,17 @@ def _sheet_data(plan: InstrumentPlan, laid: LaidOut) -> Data:
     }
 
 
-def _note_data(compass: TunedCompass, note: TunedNote) -> Data:
+def _note_data(compass: TunedCompass, note: TunedNote, base_cents: float) -> Data:
     sample = note.body.sample
+    freq_hz = float(sample.freq_hz[note.place]) * ratio_of_cents(base_cents)
     return {
         "degree": note.note.degree,
         "name": note.note.name,
         "wanted_hz": note.note.freq_hz,
         "cents_above_first": note.note.cents,
-        "freq_hz": float(sample.freq_hz[note.place]),
-        "miss_cents": note.miss_cents,
+        "freq_hz": freq_hz,
+        "miss_cents": cents_between(freq_hz, note.note.freq_hz),
+        "base_cents": base_cents,
         "cents_error_estimate": float(sample.error_cents[note.place]),
         "even_cents": list(note.even_cents),
         "is_met": note.is_met,

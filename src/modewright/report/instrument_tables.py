@@ -19,7 +19,7 @@ _WAYS = (
     ("plate to plate", "plates_db"),
     ("coil to wires", "coils_db"),
 )
-_MOST_PULLS = 12
+_MOST_PULLS = 8
 _LEAST_PULL_CENTS = 0.5
 
 
@@ -89,7 +89,7 @@ def _neighbours(data: Data) -> TextTable:
             others = [(levels[i][column], names[i]) for i in range(len(names)) if i != column]
             level, where = max(others, default=(_NOTHING_DB, ""))
             cells += [_decibels(level), where if level > _NOTHING_DB else ""]
-        rows.append((name, f"{data['base_cents'][column]:+z.2f}", *cells))
+        rows.append((name, f"{data['notes'][column]['base_cents']:+z.2f}", *cells))
     heads = [head for way in shown for head in (f"{way} dB", "in")]
     return TextTable(
         title="Loudest in another pickup, against its own; how far the base moves its pitch",
@@ -113,7 +113,7 @@ def _pulls(data: Data) -> TextTable:
                 f"{pull['first']['freq_hz']:.1f}",
                 _partial(pull["second"]),
                 f"{pull['apart_cents']:.1f}",
-                *(f"{cents:+z.2f}" for cents in pull["pull_cents"]),
+                *(f"{cents:+z.3f}" for cents in pull["pull_cents"]),
             )
             for pull in data["pulls"][:_MOST_PULLS]
         ),
@@ -175,6 +175,11 @@ def _sentences(data: Data) -> Iterator[str]:
         yield (
             f"{_partial(pull['first'])} and {_partial(pull['second'])} pull each other by "
             f"{pull['pull_cents'][0]:+z.1f} and {pull['pull_cents'][1]:+z.1f} cents."
+        )
+    if data["pulls"] and not strong:
+        yield (
+            "No two partials of different notes pull each other by "
+            f"{_LEAST_PULL_CENTS:g} cents or more."
         )
     yield from data["budget"]["shortages"]
     for note in notes:

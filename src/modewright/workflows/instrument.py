@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from modewright.chain.compass import tune_compass
-from modewright.chain.compass_coupling import bring_together
-from modewright.chain.compass_sheet import lay_out
+from modewright.chain.instrument import make_instrument
 from modewright.chain.places import located_faults
 from modewright.design.edit import edited_text
 from modewright.design.instrument_plan import load_plan
 from modewright.design.load import parse_design
 from modewright.design.source import read_bytes
+from modewright.errors import DesignError, ModeProblemsError
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.instrument_data import instrument_data
@@ -26,7 +26,7 @@ from modewright.tune.targets import mode_text
 from modewright.workflows.files import made_folder, write_bytes, write_text
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Generator
 
     from modewright.chain.compass import TunedCompass, TunedNote
     from modewright.chain.compass_coupling import Together
@@ -68,22 +68,29 @@ def instrument_file(
     family = loaded.family
     if output is not None:
         made_folder(output)
-    with located_faults(family):
-        compass = tune_compass(loaded.plan, family.design, family.folder, progress=progress)
-        laid = lay_out(loaded.plan, compass.notes, family.folder)
-        together = bring_together(loaded.plan, compass.notes, laid, progress=progress)
-    data = instrument_data(loaded.plan, compass, laid, together, family.folder, family.design_hash)
+    with located_faults(family), _located_modes(loaded):
+        made = make_instrument(loaded.plan, family.design, family.folder, progress=progress)
+    data = instrument_data(loaded.plan, made, family.folder, family.design_hash)
     data["warnings"] = [str(warning) for warning in loaded.warnings]
     data["written"] = []
     if output is not None:
         data["written"] = [
-            *_write_notes(loaded, compass, output),
-            *_write_sheets(loaded, laid, output),
-            *_write_charts(loaded, compass, together, output),
+            *_write_notes(loaded, made.compass, output),
+            *_write_sheets(loaded, made.laid, output),
+            *_write_charts(loaded, made.compass, made.together, output),
             "instrument.json",
         ]
         write_text(output / "instrument.json", json.dumps(data, indent=2) + "\n")
     return data
+
+
+@contextmanager
+def _located_modes(loaded: LoadedPlan) -> Generator[None]:
+    """Give modes that the plan names and nothing bears its file and line."""
+    try:
+        yield
+    except ModeProblemsError as error:
+        raise DesignError([loaded.located_mode(problem) for problem in error.problems]) from error
 
 
 def _write_notes(loaded: LoadedPlan, compass: TunedCompass, folder: Path) -> list[str]:

@@ -1,0 +1,132 @@
+"""``modewright instrument``: exit codes, texts, files."""
+
+import json
+import math
+import pathlib
+
+import ezdxf
+import pytest
+
+FAMILY = """
+# a plain reed
+[design]
+name = "Strip"
+[material]
+name = "stainless 301 half hard"
+[stock]
+thickness = "1 mm"
+[resonator]
+kind = "strip reed"
+length = "60 mm"   # changes from note to note
+width = "10 mm"
+[support]
+kind = "clamped"
+"""
+
+PLAN = """
+[instrument]
+name = "Three strips"
+[family]
+file = "strip.toml"
+[scale]
+freq = "240 Hz"
+[scale.steps]
+kind = "listed intervals"
+intervals = ["1", "5/4", "3/2"]
+names = ["do", "mi", "so"]
+[compass]
+last = "so"
+[tune]
+accuracy = "draft"
+modes = 3
+[[tune.free]]
+path = "resonator.length"
+lowest = "30 mm"
+highest = "90 mm"
+[[tune.targets]]
+kind = "pitch"
+mode = 1
+[base]
+kind = "rigid block"
+mass = "1.5 kg"
+length = "200 mm"
+width = "100 mm"
+"""
+
+
+@pytest.fixture
+def plan(tmp_path):
+    (tmp_path / "strip.toml").write_text(FAMILY, "utf-8")
+    file = tmp_path / "plan.toml"
+    file.write_text(PLAN, "utf-8")
+    return file
+
+
+def test_every_note_gets_a_design_that_sounds_it(plan, call, tmp_path):
+    folder = tmp_path / "out"
+    ended = call("instrument", plan, "-o", folder)
+    assert (ended.code, ended.err) == (0, "")
+    assert "Three strips: 3 notes" in ended.out
+    assert "3 blanks on 1 sheet" in ended.out
+    data = json.loads((folder / "instrument.json").read_text("utf-8"))
+    for number, (note, ratio) in enumerate(zip(data["notes"], (1, 5 / 4, 3 / 2), strict=True), 1):
+        assert note["wanted_hz"] == pytest.approx(240 * ratio)
+        assert abs(note["miss_cents"]) <= 1.0
+        file = folder / f"{number:02d}_{note['name']}.toml"
+        assert "# changes from note to note" in file.read_text("utf-8")
+        alone = json.loads(call("modes", file, "--count", 3, "--accuracy", "draft", "--json").out)
+        # Free of pickups a reed is tuned in vacuum; the base of 1.5 kg raises it.
+        cents = 1200 * math.log2(alone["modes"][0]["freq_hz"] / note["wanted_hz"])
+        assert cents + note["base_cents"] == pytest.approx(note["miss_cents"], abs=0.1)
+        assert note["base_cents"] > 0.5
+    assert data["crosstalk"]["asymmetry"] <= 1e-8
+    cut = ezdxf.readfile(folder / "sheet_1.dxf")
+    outlines = [e for e in cut.modelspace() if e.dxf.layer == "OUTLINE"]
+    assert len(outlines) == 3
+    for name in ("sheet.png", "sheet_1.svg", "compass.png", "crosstalk.png"):
+        assert (folder / name).stat().st_size > 1000
+
+
+def test_without_a_base_nothing_goes_through_it(plan, call):
+    text = plan.read_text("utf-8")
+    plan.write_text(text[: text.index("[base]")], "utf-8")
+    data = json.loads(call("instrument", plan, "--json").out)
+    assert data["crosstalk"]["base_db"] is None
+    assert data["pulls"] == []
+    assert [note["base_cents"] for note in data["notes"]] == [0.0, 0.0, 0.0]
+    assert all(abs(note["miss_cents"]) <= 1.0 for note in data["notes"])
+
+
+def test_a_note_out_of_reach_is_told_and_the_nearest_shown(plan, call):
+    text = plan.read_text("utf-8").replace('highest = "90 mm"', 'highest = "50 mm"')
+    plan.write_text(text, "utf-8")
+    ended = call("instrument", plan)
+    assert ended.code == 2
+    assert "do is not met: mode 1 at" in ended.out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('file = "strip.toml"', 'file = "stripe.toml"', "nothing of this name"),
+        ('last = "so"', 'last = "la"', "compass.last: expected a number or name of a degree"),
+        ('last = "so"', "", "compass.last: expected either first and last"),
+        ('"5/4"', '"5/0"', "scale.steps.intervals[2]"),
+        ('freq = "240 Hz"', "", "scale.note: expected a note or a freq, got neither"),
+        ('path = "resonator.length"', 'path = "stock.thickness"', "blanks of one sheet"),
+        ('path = "resonator.length"', 'path = "resonator.lenght"', "Did you mean"),
+        ("mode = 1", 'mode = 1\nfreq = "240 Hz"', "one pitch without note and freq"),
+        ('mass = "1.5 kg"', "", "base.mass"),
+        ("[base]", '[sheet]\nlength = "50 mm"\n[base]', "expected room for every blank"),
+        ("[compass]", "[compass]\neven_modes = [70]", "13: compass.even_modes[1]: expected"),
+    ],
+)
+def test_wrong_plans_are_told_and_leave_nothing(plan, call, tmp_path, old, new, told):
+    text = plan.read_text("utf-8")
+    assert old in text
+    plan.write_text(text.replace(old, new), "utf-8")
+    ended = call("instrument", plan, "-o", tmp_path / "out")
+    assert ended.code == 2
+    assert told in ended.err
+    assert "Traceback" not in ended.err
+    assert not list(pathlib.Path(tmp_path / "out").glob("*"))
