@@ -59,6 +59,7 @@ def test_few_steps_and_many_agree():
     np.testing.assert_allclose(coarse.freq_hz[-1], fine.freq_hz[-1], rtol=1e-6)
 
 
+@pytest.mark.slow
 def test_back_and_forth_is_the_same():
     there = swept([0.028, 0.030, 0.032])
     assert np.all(np.diff(there.freq_hz[:, 0]) < 0)

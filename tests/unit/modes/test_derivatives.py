@@ -91,7 +91,13 @@ BODIES = {
 }
 
 
-@pytest.mark.parametrize("name", list(BODIES))
+QUICK = {"length", "poisson", "tip mass", "hole", "depth", "elastic jaws"}
+
+
+@pytest.mark.parametrize(
+    "name",
+    [name if name in QUICK else pytest.param(name, marks=pytest.mark.slow) for name in BODIES],
+)
 def test_agree_with_differences_on_the_moved_mesh(name):
     body_at, value = BODIES[name]
     solution = solved(body_at, value)

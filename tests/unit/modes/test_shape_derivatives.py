@@ -61,7 +61,7 @@ def by_differences(body_at, value, solution, share):
     ("name", "value"),
     [("length", 0.06), ("thickness", 1e-3), ("hole", 3e-3), ("mass", 1e-3), ("poisson", 0.29)],
 )
-@pytest.mark.parametrize("is_held", [True, False])
+@pytest.mark.parametrize("is_held", [pytest.param(True, marks=pytest.mark.slow), False])
 def test_agree_with_differences_on_the_moved_mesh(name, value, is_held):
     def body_at(moved):
         return body(**{name: moved}, is_held=is_held)
