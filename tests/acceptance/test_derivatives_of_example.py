@@ -38,8 +38,8 @@ STEPS = {
     "resonator.slot_widths[1]": 1e-2,
     "stock.thickness": 1e-3,
     "material.poisson_ratio": 2e-2,
-    "features[1].mass": 1e-2,
-    "drivers[1].armature.thickness": 1e-2,
+    "features[1].mass": 3e-2,
+    "drivers[1].armature.thickness": 4e-2,
 }
 FOLDER = EXAMPLE.parent
 COUNT = 6
