@@ -163,7 +163,7 @@ def test_what_two_arms_cannot_do_is_told_with_the_nearest_ratio():
 
 @pytest.mark.slow
 def test_nine_of_ten_random_starts_reach_the_targets():
-    text = BAR.replace("[tune]", '[tune]\naccuracy = "draft"', 1)
+    text = BAR.replace("[tune]", '[tune]\naccuracy = "draft"\nmodes = 8', 1)
     design = parse_design(text.encode(), folder=Path()).design
     rng = np.random.default_rng(20)
     reached = [

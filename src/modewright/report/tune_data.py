@@ -71,7 +71,7 @@ def _solution_data(found: Tuning, solution: TunedSolution) -> Data:
         "start": solution.start,
         "change": solution.change,
         "room_cents": finite(solution.room_cents),
-        "renamed": _renamed(found.before, solution.body),
+        "renamed": _renamed(solution.body),
     }
 
 
@@ -117,7 +117,7 @@ def _demand_data(demand: Demand, body: TunedBody) -> Data:
     }
 
 
-def _renamed(before: TunedBody, body: TunedBody) -> list[str]:
+def _renamed(body: TunedBody) -> list[str]:
     """Modes that the targets name and that go by another name in the tuned design."""
     sentences: list[str] = []
     for name, place in body.places.items():
@@ -127,7 +127,6 @@ def _renamed(before: TunedBody, body: TunedBody) -> list[str]:
             sentences.append(
                 f"{mode_text(name)} of this design is mode {place + 1}, {label}, of the tuned one"
             )
-    del before
     return sentences
 
 

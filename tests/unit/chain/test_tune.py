@@ -94,6 +94,7 @@ def test_a_narrow_range_is_told_as_what_stands_in_the_way():
     assert helpful["stock.thickness"].change.startswith("+0.1 mm")
 
 
+@pytest.mark.slow
 def test_two_pitches_for_one_dimension_end_where_both_are_as_far_off():
     # Bending 2 lies 6.27 times above bending 1 in any slender reed.
     targets = PITCH.format(freq=300.0) + PITCH.format(freq=2000.0).replace("bending 1", "bending 2")
@@ -106,6 +107,7 @@ def test_two_pitches_for_one_dimension_end_where_both_are_as_far_off():
     assert not found.verdict.obstacles
 
 
+@pytest.mark.slow
 def test_slopes_of_everything_are_those_of_differences():
     text = (
         STRIP
@@ -138,6 +140,7 @@ narrowest_metal = "2 mm"
             assert slopes == pytest.approx(differences, abs=allowed * scale)
 
 
+@pytest.mark.slow
 def test_a_bias_moves_the_pitch_though_the_body_stays(example):
     text = (
         example.read_text("utf-8")
