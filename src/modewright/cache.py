@@ -115,8 +115,10 @@ def kept_arrays(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
         return {name: file[name] for name in file.files}
 
 
-def keep_arrays(kind: str, key: str, arrays: dict[str, NDArray[Any]]) -> None:
-    """Keep arrays under a key, beside the destination first; drops the oldest when many."""
+def keep_arrays(
+    kind: str, key: str, arrays: dict[str, NDArray[Any]], *, at_most: int = _KEEP_AT_MOST
+) -> None:
+    """Keep arrays under a key, beside the destination first; drops the oldest beyond `at_most`."""
     stream = io.BytesIO()
     np.savez(stream, allow_pickle=False, **arrays)
     body = stream.getvalue()
@@ -131,7 +133,7 @@ def keep_arrays(kind: str, key: str, arrays: dict[str, NDArray[Any]]) -> None:
     # Another process may be dropping the same ones.
     with contextlib.suppress(FileNotFoundError):
         kept = sorted(path.parent.glob(f"{kind}-*{_ENDING}"), key=lambda p: p.stat().st_mtime)
-        for old in kept[:-_KEEP_AT_MOST]:
+        for old in kept[:-at_most]:
             old.unlink(missing_ok=True)
 
 

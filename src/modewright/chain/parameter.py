@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from modewright.design.schema import Design
     from modewright.materials.model import Sourced
 
-__all__ = ["Parameter", "Unfit", "body_parameters", "parameter_at"]
+__all__ = ["Parameter", "Unfit", "body_parameters", "number_value", "parameter_at"]
 
 # Of the value: small against what curves, large against round-off.
 _STEP_SHARE = 5e-5
@@ -100,7 +100,7 @@ def parameter_at(design: Design, folder: Path, text: str) -> Parameter:
         If the design makes no body.
     """
     address = find_number(design, text)
-    value = _value(design, address)
+    value = number_value(design, address)
     if value is None:
         fault = Problem(
             what=address.text,
@@ -133,7 +133,7 @@ def body_parameters(
     found: list[Parameter] = []
     unfit: list[Unfit] = []
     for address in numbers_of(design):
-        value = _value(design, address)
+        value = number_value(design, address)
         if value is None or address.path[0] not in _BODY_SECTIONS:
             continue
         try:
@@ -146,7 +146,7 @@ def body_parameters(
     return tuple(found), tuple(unfit)
 
 
-def _value(design: Design, address: Address) -> float | None:
+def number_value(design: Design, address: Address) -> float | None:
     """Value of a number; constants of the material come from the table if not entered."""
     if address.value is not None or address.path[0] != "material":
         return address.value

@@ -29,6 +29,7 @@ VERBS = {
     "sweep": "Vary one number and follow the modes.",
     "tune": "Find dimensions that give the modes that are wanted.",
     "instrument": "Tune all notes of an instrument.",
+    "spread": "Print what tolerances and warmth do, and how many pieces are good.",
     "render": "Play a score and write the sound.",
     "dossier": "Write pages, pictures, sounds, drawings and data of a design.",
     "new": "Write a commented design file to start from.",

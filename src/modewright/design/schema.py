@@ -16,6 +16,7 @@ from modewright.materials.choice import MaterialChoice
 from modewright.parameters import Fault, point, quantity, section, sections, text
 from modewright.pitch import ISO_A4_HZ, NoteNameError, note_number
 from modewright.sound.settings import ListeningSettings, StrikeSettings
+from modewright.tolerances.settings import SpreadSettings
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.registry import DRIVERS, PICKUPS
 from modewright.tune.settings import TuneSettings
@@ -139,6 +140,9 @@ class Design:
     )
     tune: TuneSettings | None = section(
         "What `modewright tune` may change, and what it should reach.", TuneSettings, default=None
+    )
+    spread: SpreadSettings | None = section(
+        "How far the made piece may be off, for `modewright spread`.", SpreadSettings, default=None
     )
 
     def problems(self) -> Iterable[Fault]:

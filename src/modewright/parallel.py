@@ -1,0 +1,94 @@
+"""The same work one after another, on the cores of this machine, or on a cluster.
+
+Every task is worked out by itself, so that the results are the same whichever way.
+"""
+
+# pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
+# pyright: reportUnknownArgumentType=false, reportMissingTypeStubs=false
+
+from __future__ import annotations
+
+import multiprocessing
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from typing import TYPE_CHECKING, TypeVar
+
+from modewright.errors import ModewrightError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+__all__ = ["map_tasks"]
+
+TaskT = TypeVar("TaskT")
+ResultT = TypeVar("ResultT")
+
+
+def map_tasks(
+    function: Callable[[TaskT], ResultT], tasks: Sequence[TaskT], scheduler: str = "processes"
+) -> Iterator[tuple[int, ResultT]]:
+    """Work out tasks and give each result as soon as it is there.
+
+    Parameters
+    ----------
+    function : callable
+        At the top of a module, so that another process finds it.
+    tasks : sequence
+    scheduler : str
+        ``serial``, ``processes``, or the address of a dask scheduler, ``tcp://host:port``.
+
+    Yields
+    ------
+    tuple of (int, result)
+        Number of the task, in the order in which they end.
+
+    Raises
+    ------
+    ModewrightError
+        If the scheduler cannot be reached, or dask is not installed.
+    """
+    if scheduler == "serial" or not tasks:
+        yield from ((number, function(task)) for number, task in enumerate(tasks))
+    elif scheduler == "processes":
+        yield from _on_processes(function, tasks)
+    else:
+        yield from _on_cluster(function, tasks, scheduler)
+
+
+def _on_processes(
+    function: Callable[[TaskT], ResultT], tasks: Sequence[TaskT]
+) -> Iterator[tuple[int, ResultT]]:
+    # The field solver does not survive a fork.
+    context = multiprocessing.get_context("spawn")
+    workers = min(len(tasks), multiprocessing.cpu_count())
+    pool = ProcessPoolExecutor(max_workers=workers, mp_context=context)
+    try:
+        running = {pool.submit(function, task): number for number, task in enumerate(tasks)}
+        for done in as_completed(running):
+            yield running[done], done.result()
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _on_cluster(
+    function: Callable[[TaskT], ResultT], tasks: Sequence[TaskT], address: str
+) -> Iterator[tuple[int, ResultT]]:
+    try:
+        from distributed import Client
+        from distributed import as_completed as as_ended
+    except ImportError as error:
+        raise ModewrightError(
+            "--scheduler: expected dask, got none installed.",
+            hint='Run: pip install "modewright[cluster]"',
+        ) from error
+    try:
+        client = Client(address, timeout="10s")
+    except (OSError, ValueError) as error:
+        raise ModewrightError(
+            f'--scheduler: expected a dask scheduler, got none at "{address}".',
+            hint='Give "serial", "processes", or an address such as tcp://127.0.0.1:8786.',
+        ) from error
+    with client:
+        futures = client.map(function, tasks, pure=False)
+        running = {future.key: number for number, future in enumerate(futures)}
+        for done in as_ended(futures):
+            yield running[done.key], done.result()

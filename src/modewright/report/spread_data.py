@@ -1,0 +1,237 @@
+"""Spread of a note as plain data and as tables."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from modewright.report.tables import finite
+from modewright.report.text_tables import TextTable
+from modewright.studies.trial import MARGINS
+from modewright.tolerances.settings import MarginLimit, PitchLimit, RatioLimit
+
+if TYPE_CHECKING:
+    from modewright.studies.spread import Spread
+    from modewright.studies.temperature import TemperatureCourse
+    from modewright.tolerances.settings import Limit
+    from modewright.tolerances.verdict import Yield
+
+__all__ = ["spread_data", "spread_tables", "temperature_data"]
+
+Data = dict[str, Any]
+
+
+def spread_data(found: Spread) -> Data:
+    """Everything that was found, one standard deviation throughout."""
+    modes, sigma = found.settings.modes, found.sigma
+    batch = np.array([entry.batch_share for entry in found.inputs])[:, None]
+    first = np.sqrt((np.nan_to_num(found.derivative_cents) ** 2).sum(axis=0))
+    error = np.sqrt((found.errors**2).mean(axis=0)) if len(found.errors) else sigma[0] * np.nan
+    common, own = (np.sqrt((share * sigma**2).sum(axis=0)) for share in (batch, 1 - batch))
+    names = [
+        *(f"mode {i + 1} cents" for i in range(modes)),
+        *(f"sensitivity {i + 1} dB" for i in range(modes)),
+        *MARGINS,
+    ]
+    return {
+        "samples": len(found.changes),
+        "seed": found.settings.seed,
+        "tolerances": [
+            {"name": e.name, "amount": e.amount, "distribution": e.distribution,
+             "batch_share": e.batch_share, "source": e.source}
+            for e in found.inputs
+        ],
+        "figures": [
+            {
+                "name": name,
+                "first_order": finite(float(first[i])) if i < modes else None,
+                "sampled": finite(float(found.changes[:, i].std())),
+                "low": finite(float(np.quantile(found.changes[:, i], 0.025))),
+                "high": finite(float(np.quantile(found.changes[:, i], 0.975))),
+                "common": finite(float(common[i])),
+                "individual": finite(float(own[i])),
+                "trimmed": finite(float(found.left[:, i].std())),
+                "error": finite(float(error[i])),
+            }
+            for i, name in enumerate(names)
+        ],
+        "ratios": _ratios(found),
+        "contributors": _contributors(found),
+        "limits": [
+            {"what": _limit_text(limit), "as_cut": cut, "trimmed": trimmed}
+            for limit, cut, trimmed in zip(
+                found.settings.limits, found.as_cut.by_limit, found.as_trimmed.by_limit, strict=True
+            )
+        ],
+        "yield": {"as_cut": _yield(found.as_cut), "trimmed": _yield(found.as_trimmed)},
+        "trim": {"path": found.settings.trim, "relative": float(found.trim.std())},
+        "checked": len(found.checked),
+        "faults": list(found.faults),
+    }  # fmt: skip
+
+
+def _ratios(found: Spread) -> list[Data]:
+    return [
+        {
+            "mode": number + 1,
+            "sampled": float((found.changes[:, number] - found.changes[:, 0]).std()),
+            "trimmed": float((found.left[:, number] - found.left[:, 0]).std()),
+        }
+        for number in range(1, found.settings.modes)
+    ]
+
+
+def _contributors(found: Spread) -> list[Data]:
+    """Tolerances, the largest share of the variance of the pitch first."""
+    variance = found.sigma[:, 0] ** 2
+    total = float(variance.sum()) or 1.0
+    rows = [
+        {
+            "name": entry.name,
+            "cents": float(found.sigma[number, 0]),
+            "share": float(variance[number]) / total,
+            "yield_if_halved": found.bought[number][0].share,
+            "trimmed_yield_if_halved": found.bought[number][1].share,
+        }
+        for number, entry in enumerate(found.inputs)
+    ]
+    return sorted(rows, key=lambda row: -row["share"])
+
+
+def _yield(found: Yield) -> Data:
+    return {"share": found.share, "low": found.interval[0], "high": found.interval[1]}
+
+
+def _limit_text(limit: Limit) -> str:
+    if isinstance(limit, PitchLimit):
+        return f"pitch of mode {limit.mode} within {limit.within_cents:g} cents"
+    if isinstance(limit, RatioLimit):
+        return f"mode {limit.mode} over mode {limit.above} within {limit.within_cents:g} cents"
+    if isinstance(limit, MarginLimit):
+        return f"margins of {limit.least_gain_db:g} dB and {limit.least_phase_deg:g} deg"
+    return f"sensitivity to mode {limit.mode} within {limit.within_db:g} dB"
+
+
+def temperature_data(found: TemperatureCourse) -> Data:
+    """Warmth as plain data."""
+    return {
+        "temperature_k": found.temperature_k.tolist(),
+        "law_cents_per_k": found.law_cents_per_k,
+        "modes": [
+            {
+                "mode": number + 1,
+                "cents_per_k": float(found.cents_per_k[number]),
+                "drift_hz": found.drift_hz[:, number].tolist(),
+                "drift_over_bandwidth": found.drift_share[:, number].tolist(),
+                "path_deg": [finite(float(value)) for value in found.path_deg[:, number]],
+            }
+            for number in range(len(found.cents_per_k))
+        ],
+    }
+
+
+def spread_tables(data: Data) -> list[TextTable]:
+    """What `spread_data` and `temperature_data` gave, to read."""
+    return [
+        _figures(data),
+        _contributor_table(data),
+        _sources(data),
+        _yields(data),
+        _warmth(data["temperature"]),
+    ]
+
+
+def _figures(data: Data) -> TextTable:
+    heads = ("first_order", "sampled", "low", "high", "common", "individual", "trimmed", "error")
+    rows = tuple(
+        (row["name"], *("" if row[h] is None else f"{round(row[h], 6):.3g}" for h in heads))
+        for row in data["figures"]
+        if row["sampled"] is not None
+    )
+    return TextTable(
+        title=(
+            f"{data['name']}: standard deviation over {data['samples']} pieces; error of the "
+            f"sum of parabolas on {data['checked']} solved ones"
+        ),
+        columns=(
+            "figure", "by derivatives", "sampled", "2.5 %", "97.5 %", "of the batch",
+            "of the piece", "after trimming", "error",
+        ),
+        rows=rows,
+    )  # fmt: skip
+
+
+def _contributor_table(data: Data) -> TextTable:
+    return TextTable(
+        title="Tolerances by what they do to the pitch, and the yield with each of them halved",
+        columns=("tolerance", "σ cents", "% of variance", "yield %", "trimmed yield %"),
+        rows=tuple(
+            (
+                row["name"],
+                f"{row['cents']:+z.2f}",
+                f"{100 * row['share']:.1f}",
+                f"{100 * row['yield_if_halved']:.1f}",
+                f"{100 * row['trimmed_yield_if_halved']:.1f}",
+            )
+            for row in data["contributors"]
+        ),
+    )
+
+
+def _sources(data: Data) -> TextTable:
+    return TextTable(
+        title="Where they come from",
+        columns=("tolerance", "±", "distribution", "% common", "source"),
+        rows=tuple(
+            (
+                row["name"],
+                row["amount"],
+                row["distribution"],
+                f"{100 * row['batch_share']:.0f}",
+                row["source"],
+            )
+            for row in data["tolerances"]
+        ),
+    )
+
+
+def _yields(data: Data) -> TextTable:
+    rows = [
+        (row["what"], f"{100 * row['as_cut']:.1f}", f"{100 * row['trimmed']:.1f}")
+        for row in data["limits"]
+    ]
+    cut, trimmed = data["yield"]["as_cut"], data["yield"]["trimmed"]
+    rows.append(("all of them", f"{100 * cut['share']:.1f}", f"{100 * trimmed['share']:.1f}"))
+    return TextTable(
+        title=(
+            f"Yield; as cut {100 * cut['low']:.1f} to {100 * cut['high']:.1f} %, trimmed "
+            f"{100 * trimmed['low']:.1f} to {100 * trimmed['high']:.1f} % (95 %)"
+        ),
+        columns=("limit", "as cut %", "trimmed %"),
+        rows=tuple(rows),
+    )
+
+
+def _warmth(data: Data) -> TextTable:
+    rows = tuple(
+        (
+            str(mode["mode"]),
+            f"{mode['cents_per_k']:+.4f}",
+            *(f"{value:+z.2f}" for value in mode["drift_hz"]),
+            f"{max(mode['drift_over_bandwidth']):.3f}",
+            *(
+                "" if v is None else f"{v:+z.2f}"
+                for v in (mode["path_deg"][0], mode["path_deg"][-1])
+            ),
+        )
+        for mode in data["modes"]
+    )
+    shown = [f"Hz at {value - 273.15:.0f} °C" for value in data["temperature_k"]]
+    return TextTable(
+        title=f"Warmth; by the metal's constants {data['law_cents_per_k']:+.4f} cents per kelvin",
+        columns=(
+            "mode", "cents/K", *shown, "drift/bandwidth", "path deg, cold", "path deg, warm",
+        ),
+        rows=rows,
+    )  # fmt: skip

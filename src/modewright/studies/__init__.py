@@ -1,0 +1,1 @@
+"""Many bodies of one design: what tolerances and temperature do to it."""

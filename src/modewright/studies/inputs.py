@@ -1,0 +1,153 @@
+"""Tolerances of a design file as numbers: which values move, how far, and in what company."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from modewright.chain.parameter import number_value
+from modewright.design.address import find_number
+from modewright.errors import DesignError, Problem
+from modewright.tolerances.draws import sigma_share
+from modewright.tolerances.settings import Amount
+from modewright.tolerances.strip_thickness import strip_limit_m, strip_source
+from modewright.units import UnitError, format_quantity, parse_quantity
+
+if TYPE_CHECKING:
+    from modewright.design.address import Address
+    from modewright.design.schema import Design
+    from modewright.tolerances.settings import Tolerance
+
+__all__ = ["Input", "Move", "inputs_of", "trim_move"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """One number of the design.
+
+    Parameters
+    ----------
+    address : str
+    value : float
+        As designed, in SI units.
+    limit : float
+        Change at the limit of the tolerance, with its sign.
+    """
+
+    address: str
+    value: float
+    limit: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Input:
+    """One tolerance.
+
+    Parameters
+    ----------
+    name, source : str
+    amount : str
+        The limit, to read.
+    moves : tuple of Move
+    distribution : str
+    batch_share : float
+    """
+
+    name: str
+    source: str
+    amount: str
+    moves: tuple[Move, ...]
+    distribution: str
+    batch_share: float
+
+    @property
+    def sigma_share(self) -> float:
+        """Standard deviation over the limit."""
+        return sigma_share(self.distribution)
+
+    def values(self, share: float) -> tuple[tuple[str, float], ...]:
+        """Addresses and values at a share of the limit."""
+        return tuple((move.address, move.value + share * move.limit) for move in self.moves)
+
+
+def inputs_of(design: Design, tolerances: tuple[Tolerance, ...]) -> tuple[Input, ...]:
+    """Read tolerances against the numbers they are about.
+
+    Raises
+    ------
+    DesignError
+        If one names no number, an amount has another unit, or a number is named twice.
+    """
+    found = tuple(
+        _amount(design, number, tolerance)
+        if isinstance(tolerance, Amount)
+        else _strip(design, tolerance.grade, tolerance.distribution, tolerance.batch_share)
+        for number, tolerance in enumerate(tolerances, 1)
+    )
+    seen: set[str] = set()
+    for number, entry in enumerate(found, 1):
+        for move in entry.moves:
+            if move.address in seen:
+                raise _fault(f"spread.tolerances[{number}]", "each number once", move.address)
+            seen.add(move.address)
+    return found
+
+
+def _strip(design: Design, grade: str, distribution: str, batch_share: float) -> Input:
+    thickness_m = design.stock.thickness_m
+    limit_m = strip_limit_m(thickness_m, grade)
+    return Input(
+        name="strip thickness",
+        source=strip_source(thickness_m, grade),
+        amount=format_quantity(limit_m, "m", show="mm", digits=4),
+        moves=(Move(address="stock.thickness", value=thickness_m, limit=limit_m),),
+        distribution=distribution,
+        batch_share=batch_share,
+    )
+
+
+def _amount(design: Design, number: int, tolerance: Amount) -> Input:
+    signed = [(path, 1) for path in tolerance.paths] + [(path, -1) for path in tolerance.opposed]
+    return Input(
+        name=tolerance.name,
+        source=tolerance.source,
+        amount=tolerance.plus_minus,
+        moves=tuple(_move(design, number, path, sign, tolerance) for path, sign in signed),
+        distribution=tolerance.distribution,
+        batch_share=tolerance.batch_share,
+    )
+
+
+def _move(design: Design, number: int, path: str, sign: int, tolerance: Amount) -> Move:
+    address = find_number(design, path)
+    value = _given(design, address)
+    key, text = f"spread.tolerances[{number}].plus_minus", tolerance.plus_minus
+    try:
+        is_share = text.rstrip().endswith("%") and address.spec.unit != "1"
+        limit = (
+            parse_quantity(text, "1") * value
+            if is_share
+            else parse_quantity(text, address.spec.unit)
+        )
+    except UnitError as error:
+        raise _fault(key, f"{error.expected}, or a share in %", text) from error
+    if not limit > 0:
+        raise _fault(key, "an amount above 0", text)
+    return Move(address=path, value=value, limit=sign * limit)
+
+
+def trim_move(design: Design, path: str) -> Move:
+    """The number that is trimmed, its step a thousandth of its value."""
+    value = _given(design, find_number(design, path))
+    return Move(address=path, value=value, limit=1e-3 * value)
+
+
+def _given(design: Design, address: Address) -> float:
+    value = number_value(design, address)
+    if value is None:
+        raise _fault(address.text, "a number that the design gives", "nothing")
+    return value
+
+
+def _fault(what: str, expected: str, got: str) -> DesignError:
+    return DesignError([Problem(what=what, expected=expected, got=f'"{got}"')])

@@ -1,0 +1,397 @@
+"""What tolerances do to a note: a parabola for each, checked on pieces that are solved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.chain.body import analyse_placed
+from modewright.chain.mode_numbers import numbered_loop
+from modewright.chain.places import place_design
+from modewright.chain.sensitivity import frequency_sensitivity
+from modewright.errors import ModewrightError
+from modewright.studies.inputs import inputs_of, trim_move
+from modewright.studies.trial import MARGINS, Trial, run_trials
+from modewright.tolerances.draws import draw_shares
+from modewright.tolerances.response import Response, trimmed
+from modewright.tolerances.verdict import Yield, yield_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from modewright.design.schema import Design
+    from modewright.modes.solid import Accuracy
+    from modewright.studies.inputs import Input, Move
+    from modewright.studies.trial import Tried
+    from modewright.tolerances.settings import SpreadSettings
+
+__all__ = ["Spread", "spread_design"]
+
+_LEAST_MODES, _MARGIN_MODES = 12, 2
+# Where the parabolas are fitted, in standard deviations.
+_REACH_SIGMA = 1.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spread:
+    """Made pieces of one design. Figures: cents of the modes, dB of sensitivity, margins.
+
+    Parameters
+    ----------
+    settings : SpreadSettings
+    inputs : tuple of Input
+    nominal : Tried
+        The design itself.
+    derivative_cents : float array, shape (inputs, modes)
+        One standard deviation, by the exact derivatives of the modes in vacuum; 0 for what does not
+        act on the body.
+    response : Response
+        Of each input, per share of its limit.
+    changes, left : float array, shape (pieces, figures)
+        As cut, and after the pitch is trimmed; `left` is `changes` without a trim.
+    trim : float array, shape (pieces,)
+        By how much the trimmed number was changed, relative to it.
+    checked : int array, shape (solved,)
+        Pieces that were solved in earnest.
+    errors : float array, shape (solved, figures)
+        Parabolas less solver.
+    truth : float array, shape (solved, figures)
+        Changes by the solver.
+    faults : tuple of str
+        Checked pieces that could not be.
+    as_cut, as_trimmed : Yield
+    bought : tuple of (Yield, Yield)
+        With each tolerance halved: as cut, and as trimmed.
+    """
+
+    settings: SpreadSettings
+    inputs: tuple[Input, ...]
+    nominal: Tried
+    derivative_cents: NDArray[np.float64]
+    response: Response
+    changes: NDArray[np.float64]
+    left: NDArray[np.float64]
+    trim: NDArray[np.float64]
+    checked: NDArray[np.int64]
+    errors: NDArray[np.float64]
+    truth: NDArray[np.float64]
+    faults: tuple[str, ...]
+    as_cut: Yield
+    as_trimmed: Yield
+    bought: tuple[tuple[Yield, Yield], ...]
+
+    @property
+    def sigma(self) -> NDArray[np.float64]:
+        """One standard deviation of each input, per figure, shape (inputs, figures)."""
+        shares = np.array([entry.sigma_share for entry in self.inputs])
+        return self.response.slope * shares[:, None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Study:
+    """Everything that all trials have in common."""
+
+    base: Trial
+    scheduler: str
+    progress: Callable[[str], None]
+
+    def solve(self, moves: Sequence[tuple[tuple[str, float], ...]]) -> list[Tried]:
+        trials = [replace(self.base, moves=some) for some in moves]
+        return run_trials(trials, self.scheduler, self.progress)
+
+
+def spread_design(
+    design: Design,
+    folder: Path,
+    *,
+    samples: int = 2000,
+    scheduler: str = "processes",
+    accuracy: Accuracy = "normal",
+    progress: Callable[[str], None] = lambda _: None,
+) -> Spread:
+    """Find how far pieces of a design are off.
+
+    Parameters
+    ----------
+    design : Design
+        With a section ``[spread]``.
+    folder : Path
+        Folder of the design file.
+    samples : int
+        Pieces drawn.
+    scheduler : str
+        As for `modewright.parallel.map_tasks`; the numbers are the same with any.
+    accuracy : {"draft", "normal", "fine"}
+        Of the solved pieces.
+    progress : callable
+        Told what is being done.
+
+    Returns
+    -------
+    Spread
+
+    Raises
+    ------
+    ModewrightError
+        If the design has no tolerances, makes no body, or makes none at the end of a tolerance.
+
+    Notes
+    -----
+    Each tolerance acts by a parabola. That of a frequency has the exact derivative and the curve of
+    a power law, or goes through two solved pieces where nothing of the body changes; those of
+    sensitivities and margins go through solved pieces. What two tolerances do together beyond
+    their sum is left out and shows in `Spread.errors`. The loop of every piece is designed
+    for the modes that the piece has.
+    """
+    settings = _settings(design)
+    inputs = inputs_of(design, settings.tolerances)
+    study, nominal = _start(design, folder, settings, _Place(accuracy, scheduler, progress))
+    shares = draw_shares(
+        [entry.distribution for entry in inputs],
+        [entry.batch_share for entry in inputs],
+        pieces=samples,
+        batch_size=settings.batch_size,
+        seed=settings.seed,
+    )
+    progress("derivatives")
+    by_address = _cents_by_address(design, folder, settings.modes)
+    laws = [_power_law(by_address, entry.moves, settings.modes) for entry in inputs]
+    checked = _some(samples, settings)
+    reach = [_REACH_SIGMA * entry.sigma_share for entry in inputs]
+    ends = [e.values(sign * r) for e, r in zip(inputs, reach, strict=True) for sign in (-1, 1)]
+    pieces = [
+        tuple(v for e, s in zip(inputs, shares[row], strict=True) for v in e.values(float(s)))
+        for row in checked
+    ]
+    trim_ends = _trim_ends(design, settings)
+    solved = study.solve([*ends, *trim_ends, *pieces])
+    fitted = _fitted(nominal, solved[: len(ends)], np.array(reach), [e.name for e in inputs])
+    response = _with_derivatives(fitted, laws)
+    trim = _fitted(
+        nominal,
+        solved[len(ends) : len(ends) + len(trim_ends)],
+        np.full(len(trim_ends) // 2, _TRIM_STEPS),
+        [settings.trim],
+    )
+    if settings.trim:
+        by_trim = _power_law(by_address, [trim_move(design, settings.trim)], settings.modes)
+        trim = _with_derivatives(trim, [by_trim])
+    truth = _truth(nominal, solved[len(ends) + len(trim_ends) :])
+    sound = np.isfinite(truth[:, 0])
+    return _judged(
+        settings, inputs, nominal, response, trim, shares,
+        derivatives=np.array(
+            [e.sigma_share * law[0] for e, law in zip(inputs, laws, strict=True)]
+        ),
+        checked=checked[sound],
+        truth=truth[sound],
+        faults=tuple(t.fault for t in solved[len(ends) + len(trim_ends) :] if t.fault),
+    )  # fmt: skip
+
+
+# The trimmed number is taken 1 % down and up, in steps of a thousandth.
+_TRIM_STEPS = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    accuracy: Accuracy
+    scheduler: str
+    progress: Callable[[str], None]
+
+
+def _settings(design: Design) -> SpreadSettings:
+    if design.spread is None:
+        raise ModewrightError(
+            "spread: expected a section [spread] with tolerances, got none.",
+            hint=f"Add to the file, for instance:\n\n{_EXAMPLE}",
+        )
+    return design.spread
+
+
+_EXAMPLE = """[spread]
+
+[[spread.tolerances]]
+kind = "strip thickness"
+
+[[spread.tolerances]]
+kind = "amount"
+name = "modulus"
+paths = ["material.youngs_modulus"]
+plus_minus = "4 %"
+batch_share = 1
+source = "strip mill"
+
+[[spread.limits]]
+kind = "pitch"
+within = "20 cents"
+"""
+
+
+def _start(
+    design: Design, folder: Path, settings: SpreadSettings, place: _Place
+) -> tuple[_Study, Tried]:
+    """Solve the design itself."""
+    has_loop = bool(design.pickups and design.drivers and design.loop.modes)
+    body = analyse_placed(
+        place_design(design, folder),
+        count=max(_LEAST_MODES, settings.modes + _MARGIN_MODES),
+        up_to_hz=design.loop.highest_mode_hz if has_loop else None,
+        accuracy=place.accuracy,
+    )
+    numbered = replace(design, loop=numbered_loop(design.loop, body.modes.labels))
+    base = Trial(
+        design=numbered,
+        folder=folder,
+        moves=(),
+        solved_modes=len(body.modes.freq_hz),
+        followed_modes=settings.modes,
+        accuracy=place.accuracy,
+        traces=None,
+    )
+    study = _Study(base=base, scheduler=place.scheduler, progress=place.progress)
+    nominal = run_trials([base], "serial", place.progress)[0]
+    _check(nominal, "the design itself")
+    return replace(study, base=replace(base, traces=nominal.arrays["traces"])), nominal
+
+
+def _check(tried: Tried, what: str) -> None:
+    if tried.fault:
+        raise ModewrightError(
+            f"spread: expected a sound piece of {what}, got: {tried.fault}",
+            hint="Tighten the tolerance or change the design.",
+        )
+
+
+def _some(samples: int, settings: SpreadSettings) -> NDArray[np.int64]:
+    """Pieces to check, drawn apart from the pieces themselves."""
+    generator = np.random.default_rng(np.random.SeedSequence([settings.seed, 1]))
+    return np.sort(generator.choice(samples, min(samples, settings.solved), replace=False))
+
+
+def _trim_ends(design: Design, settings: SpreadSettings) -> list[tuple[tuple[str, float], ...]]:
+    if not settings.trim:
+        return []
+    move = trim_move(design, settings.trim)
+    return [((move.address, move.value + sign * _TRIM_STEPS * move.limit),) for sign in (-1, 1)]
+
+
+def _cents_by_address(
+    design: Design, folder: Path, modes: int
+) -> dict[str, NDArray[np.float64]] | None:
+    """Cents per unit of every number of the body; none for a number that cannot change by a little.
+
+    None for a body that cannot be followed through changes.
+    """
+    if place_design(design, folder).blank.solid is not None:
+        return None
+    found = frequency_sensitivity(design, folder, count=max(_LEAST_MODES, modes))
+    slopes = {
+        parameter.address.text: column[:modes]
+        for parameter, column in zip(found.parameters, found.cents_per_unit.T, strict=True)
+    }
+    return {**slopes, **{u.address.text: np.full(modes, np.nan) for u in found.unfit}}
+
+
+def _power_law(
+    slopes: dict[str, NDArray[np.float64]] | None, moves: Sequence[Move], modes: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Slope and curve per share of the limit, every mode a power of every number that moves."""
+    slope, curve = np.zeros((2, modes))
+    for move in moves:
+        if slopes is None:
+            return np.full(modes, np.nan), np.full(modes, np.nan)
+        part = move.limit * slopes.get(move.address, np.zeros(modes))
+        slope = slope + part
+        curve = curve - (part * move.limit / (2 * move.value) if move.value else 0.0)
+    return slope, curve
+
+
+def _with_derivatives(
+    fitted: Response, laws: Sequence[tuple[NDArray[np.float64], NDArray[np.float64]]]
+) -> Response:
+    """Frequencies by exact derivatives where there are any: meshes of two bodies differ."""
+    slope, curve = fitted.slope.copy(), fitted.curve.copy()
+    for number, (law_slope, law_curve) in enumerate(laws):
+        if np.isfinite(law_slope).all() and law_slope.any():
+            slope[number, : len(law_slope)] = law_slope
+            curve[number, : len(law_slope)] = law_curve
+    return Response(slope=slope, curve=curve)
+
+
+def _fitted(
+    nominal: Tried, ends: Sequence[Tried], reach: NDArray[np.float64], names: Sequence[str]
+) -> Response:
+    """Parabolas through the design and the solved pieces below and above it."""
+    for number, tried in enumerate(ends):
+        _check(tried, f"{names[number // 2]} at {_REACH_SIGMA} standard deviations")
+    size = len(nominal.figures)
+    moved = np.array([tried.figures - nominal.figures for tried in ends]).reshape(-1, 2, size)
+    with np.errstate(invalid="ignore"):
+        slope = (moved[:, 1] - moved[:, 0]) / (2 * reach[:, None])
+        curve = (moved[:, 1] + moved[:, 0]) / (2 * reach[:, None] ** 2)
+    return Response(slope=slope, curve=curve)
+
+
+def _truth(nominal: Tried, solved: Sequence[Tried]) -> NDArray[np.float64]:
+    size = len(nominal.figures)
+    with np.errstate(invalid="ignore"):
+        return np.array(
+            [
+                np.full(size, np.nan) if tried.fault else tried.figures - nominal.figures
+                for tried in solved
+            ]
+        ).reshape(-1, size)
+
+
+def _judged(
+    settings: SpreadSettings,
+    inputs: tuple[Input, ...],
+    nominal: Tried,
+    response: Response,
+    trim: Response,
+    shares: NDArray[np.float64],
+    *,
+    derivatives: NDArray[np.float64],
+    checked: NDArray[np.int64],
+    truth: NDArray[np.float64],
+    faults: tuple[str, ...],
+) -> Spread:
+    """Pieces of all shares, and what each tolerance has to do with their faults."""
+
+    def made(some: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
+        changes = response.changes(some)
+        return (changes, *(trimmed(changes, trim) if settings.trim else (changes, changes[:, 0])))
+
+    def judge(changes: NDArray[np.float64]) -> Yield:
+        return yield_of(settings.limits, changes, nominal.figures[-len(MARGINS) :], settings.modes)
+
+    changes, left, moved = made(shares)
+    bought: list[tuple[Yield, Yield]] = []
+    for number in range(len(inputs)):
+        halved = shares.copy()
+        halved[:, number] /= 2
+        cut, after, _ = made(halved)
+        bought.append((judge(cut), judge(after)))
+    return Spread(
+        settings=settings,
+        inputs=inputs,
+        nominal=nominal,
+        derivative_cents=derivatives,
+        response=response,
+        changes=changes,
+        left=left,
+        trim=1e-3 * moved if settings.trim else np.zeros(len(shares)),
+        checked=checked,
+        errors=changes[checked] - truth,
+        truth=truth,
+        faults=faults,
+        as_cut=judge(changes),
+        as_trimmed=judge(left),
+        bought=tuple(bought),
+    )

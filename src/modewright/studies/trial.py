@@ -1,0 +1,203 @@
+"""One made piece, solved in earnest: what a process or a machine of a cluster is asked to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.cache import fingerprint, keep_arrays, kept_arrays
+from modewright.chain.body import body_of_modes
+from modewright.chain.closed_loop import analyse_loop, chosen_pickup, signal_path
+from modewright.chain.hearing import analyse_hearing
+from modewright.chain.mode_traces import assurance, best_pairs, mode_traces
+from modewright.chain.places import place_design
+from modewright.design.address import check_design, replaced
+from modewright.errors import ModewrightError
+from modewright.materials.choice import chosen_material
+from modewright.modes.solid import REVISION, solve_modes
+from modewright.parallel import map_tasks
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from modewright.chain.body import Body
+    from modewright.chain.hearing import Hearing
+    from modewright.design.schema import Design
+    from modewright.modes.solid import Accuracy
+
+__all__ = ["MARGINS", "Trial", "Tried", "run_trials", "solve_trial"]
+
+MARGINS = ("gain margin dB", "phase margin deg", "delay margin ms")
+_KEPT = 5000
+_ALIKE = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Trial:
+    """A design with some numbers changed.
+
+    Parameters
+    ----------
+    design : Design
+        With every treated mode by its number.
+    folder : Path
+    moves : tuple of (str, float)
+        Addresses and values.
+    solved_modes, followed_modes : int
+    accuracy : str
+    traces : float array, shape (places, modes), or None
+        Of the design itself, by which modes are recognised; None for that design.
+    """
+
+    design: Design
+    folder: Path
+    moves: tuple[tuple[str, float], ...]
+    solved_modes: int
+    followed_modes: int
+    accuracy: Accuracy
+    traces: NDArray[np.float64] | None
+
+    def key(self) -> str:
+        """Under which the result is kept."""
+        placed = place_design(self.design, self.folder)
+        size = (self.solved_modes, self.followed_modes, self.accuracy, REVISION)
+        return fingerprint(placed, self.moves, size, self.traces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tried:
+    """What came out.
+
+    Parameters
+    ----------
+    fault : str
+        Why there is no such piece; empty if there is.
+    arrays : dict
+        ``freq_hz``, ``sensitivity_db``, ``path_deg``, one for each followed mode; ``margins``;
+        ``traces`` of all modes of the design itself.
+    """
+
+    fault: str
+    arrays: dict[str, NDArray[np.float64]]
+
+    @property
+    def figures(self) -> NDArray[np.float64]:
+        """Cents over 1 Hz and dB of every followed mode, then the margins."""
+        pitch = 1200 * np.log2(self.arrays["freq_hz"])
+        return np.concatenate([pitch, self.arrays["sensitivity_db"], self.arrays["margins"]])
+
+
+def run_trials(
+    trials: Sequence[Trial], scheduler: str, progress: Callable[[str], None]
+) -> list[Tried]:
+    """Solve trials, or read what an earlier run has kept of them.
+
+    Every result is kept as soon as it is there: a run that is stopped goes on from it.
+    """
+    keys = [trial.key() for trial in trials]
+    found: dict[int, Tried] = {}
+    for number, key in enumerate(keys):
+        kept = kept_arrays("spread", key)
+        if kept is not None:
+            found[number] = _unpacked(kept)
+    open_numbers = [number for number in range(len(trials)) if number not in found]
+    tasks = [trials[number] for number in open_numbers]
+    for place, tried in map_tasks(solve_trial, tasks, scheduler):
+        number = open_numbers[place]
+        found[number] = tried
+        keep_arrays("spread", keys[number], _packed(tried), at_most=_KEPT)
+        progress(f"solved {len(found)} of {len(trials)} pieces")
+    return [found[number] for number in range(len(trials))]
+
+
+def _packed(tried: Tried) -> dict[str, NDArray[np.float64]]:
+    text = np.frombuffer(tried.fault.encode(), dtype=np.uint8).astype(float)
+    return {**tried.arrays, "fault": text}
+
+
+def _unpacked(kept: dict[str, NDArray[np.float64]]) -> Tried:
+    text = bytes(kept["fault"].astype(np.uint8)).decode()
+    return Tried(fault=text, arrays={k: v for k, v in kept.items() if k != "fault"})
+
+
+def solve_trial(trial: Trial) -> Tried:
+    """Solve one piece; a fault of it is a result like any other."""
+    try:
+        return Tried(fault="", arrays=_solved(trial))
+    except ModewrightError as error:
+        return Tried(fault=str(error), arrays={})
+
+
+def _solved(trial: Trial) -> dict[str, NDArray[np.float64]]:
+    design = trial.design
+    for address, value in trial.moves:
+        design = replaced(design, address, value)
+    check_design(design)
+    placed = place_design(design, trial.folder)
+    solid = chosen_material(placed.design.material).solid
+    modes = solve_modes(placed.blank, solid, count=trial.solved_modes, accuracy=trial.accuracy)
+    body = body_of_modes(placed, modes)
+    traces = mode_traces(body.blank, body.modes.shapes)
+    pairs = _pairs(trial, traces)
+    hearing = analyse_hearing(placed.design, body)
+    followed = pairs[: trial.followed_modes]
+    return {
+        "freq_hz": hearing.operating_point.basis.freq_hz[followed],
+        **_heard(placed.design, hearing, followed),
+        "margins": _margins(placed.design, body, hearing, pairs),
+        **({"traces": traces} if trial.traces is None else {}),
+    }
+
+
+def _pairs(trial: Trial, traces: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Where each mode of the design stands among those of the piece."""
+    if trial.traces is None:
+        return np.arange(trial.solved_modes)
+    criterion = assurance(trial.traces, traces)
+    pairs = best_pairs(criterion)
+    likeness = criterion[np.arange(len(pairs)), pairs][: trial.followed_modes]
+    if likeness.min() < _ALIKE:
+        raise ModewrightError(
+            f"spread: expected the modes of the design, got a piece without its mode "
+            f"{int(np.argmin(likeness)) + 1}.",
+            hint="Follow fewer modes or tighten the tolerances.",
+        )
+    return pairs
+
+
+def _heard(
+    design: Design, hearing: Hearing, followed: NDArray[np.int64]
+) -> dict[str, NDArray[np.float64]]:
+    nothing = np.full(len(followed), np.nan)
+    if not hearing.pickups:
+        return {"sensitivity_db": nothing, "path_deg": nothing}
+    port = chosen_pickup(design, hearing).port
+    volts = np.abs(port.volts_per_coordinate / hearing.reference_per_sqrt_kg)
+    audible = hearing.moves_at_reference & (volts > 0)
+    sensitivity = np.full(len(volts), np.nan)
+    sensitivity[audible] = 20 * np.log10(volts[audible])
+    has_loop = bool(hearing.drivers)
+    phase = signal_path(design, hearing)[-1].phase_deg[followed] if has_loop else nothing
+    return {"sensitivity_db": sensitivity[followed], "path_deg": phase}
+
+
+def _margins(
+    design: Design, body: Body, hearing: Hearing, pairs: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """Smaller of the margins as stated and with everything damped."""
+    if not (hearing.pickups and hearing.drivers and design.loop.modes):
+        return np.full(len(MARGINS), np.nan)
+    controls = tuple(
+        replace(control, mode=int(pairs[control.number - 1]) + 1) for control in design.loop.modes
+    )
+    loop = analyse_loop(replace(design, loop=replace(design.loop, modes=controls)), body, hearing)
+    if not loop.is_stable:
+        return np.array([-np.inf, -np.inf, -np.inf])
+    cases = [case.margins for case in (loop.stated, loop.all_damped)]
+    least = [[m.gain_db, m.phase_deg, m.delay_s * 1e3] for m in cases]
+    return np.min(least, axis=0)

@@ -1,0 +1,69 @@
+"""Figures of a piece as a sum of a parabola for each tolerance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["Response", "trimmed", "wilson_interval"]
+
+_NEWTON_STEPS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Response:
+    """Figures over deviations; what two tolerances do together beyond their sum is left out.
+
+    Parameters
+    ----------
+    slope, curve : float array, shape (tolerances, figures)
+        Per share of the limit, and per its square.
+    """
+
+    slope: NDArray[np.float64]
+    curve: NDArray[np.float64]
+
+    def changes(self, shares: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Change of every figure, (pieces, figures), at shares of the limits."""
+        return shares @ self.slope + shares**2 @ self.curve
+
+
+def trimmed(
+    changes: NDArray[np.float64], trim: Response, pitch: int = 0
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Take a number away until one figure is back where it should be.
+
+    Parameters
+    ----------
+    changes : float array, shape (pieces, figures)
+    trim : Response
+        Of the one number.
+    pitch : int
+        Which figure.
+
+    Returns
+    -------
+    float array, shape (pieces, figures)
+        What is left.
+    float array, shape (pieces,)
+        By how much the number was changed, in its steps.
+    """
+    slope, curve = trim.slope[0], trim.curve[0]
+    moved = np.zeros(len(changes))
+    for _ in range(_NEWTON_STEPS):
+        miss = changes[:, pitch] + slope[pitch] * moved + curve[pitch] * moved**2
+        moved = moved - miss / (slope[pitch] + 2 * curve[pitch] * moved)
+    return changes + trim.changes(moved[:, None]), moved
+
+
+def wilson_interval(good: int, pieces: int, z: float = 1.96) -> tuple[float, float]:
+    """Range in which a share lies with 95 %, E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209."""
+    share = good / pieces
+    middle = (share + z**2 / (2 * pieces)) / (1 + z**2 / pieces)
+    half = z * np.sqrt(share * (1 - share) / pieces + z**2 / (4 * pieces**2)) / (1 + z**2 / pieces)
+    return max(0.0, float(middle - half)), min(1.0, float(middle + half))

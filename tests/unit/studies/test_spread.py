@@ -1,0 +1,154 @@
+"""Spread of a plain reed against closed forms; what is kept after a stop."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from modewright.design.load import LoadedDesign, parse_design
+from modewright.errors import ModewrightError
+from modewright.studies import trial
+from modewright.studies.spread import Spread, spread_design
+from modewright.studies.temperature import temperature_course
+
+REED = """
+[material]
+name = "stainless 301"
+[stock]
+thickness = "0.35 mm"
+[resonator]
+kind = "strip reed"
+length = "30 mm"
+width = "6 mm"
+[support]
+kind = "clamped"
+"""
+SPREAD = """
+[spread]
+modes = 2
+solved = 4
+[[spread.tolerances]]
+kind = "strip thickness"
+[[spread.tolerances]]
+kind = "amount"
+name = "length"
+paths = ["resonator.length"]
+plus_minus = "0.1 mm"
+source = "made up"
+[[spread.limits]]
+kind = "pitch"
+within = "40 cents"
+"""
+
+
+def reed(text: str = SPREAD) -> LoadedDesign:
+    return parse_design((REED + text).encode(), folder=Path(), file="reed.toml")
+
+
+def spread(loaded: LoadedDesign, samples: int = 400) -> Spread:
+    return spread_design(
+        loaded.design, loaded.folder, samples=samples, scheduler="serial", accuracy="draft"
+    )
+
+
+@pytest.fixture(scope="module")
+def found(tmp_path_factory: pytest.TempPathFactory) -> Spread:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("MODEWRIGHT_CACHE", str(tmp_path_factory.mktemp("kept")))
+        return spread(reed())
+
+
+def test_thickness_and_length_of_a_reed_by_the_bar_law(found: Spread) -> None:
+    neper = 1200 / np.log(2)
+    thickness = neper * 0.020 / 0.35 / np.sqrt(3)
+    length = -2 * neper * 0.1 / 30 / np.sqrt(3)
+    assert found.derivative_cents[:, 0] == pytest.approx([thickness, length], rel=0.01)
+
+
+def test_first_order_sampled_and_solved_agree(found: Spread) -> None:
+    first = np.sqrt((found.derivative_cents**2).sum(axis=0))
+    assert found.changes[:, :2].std(axis=0) == pytest.approx(first, rel=0.1)
+    by_solver = found.truth[:, :2]
+    assert np.abs(found.errors[:, :2]).max() < 0.1 * first.max()
+    assert np.abs(by_solver).max() > first.max() / 4
+
+
+def test_yield_is_that_of_the_pieces(found: Spread) -> None:
+    assert found.as_cut.share == np.mean(np.abs(found.changes[:, 0]) <= 40)
+    assert found.bought[0][0].share > found.as_cut.share
+
+
+def test_stopped_study_goes_on_and_ends_alike(
+    found: Spread, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    solve, solved = trial.solve_trial, [0]
+
+    def stopping(task: trial.Trial) -> trial.Tried:
+        solved[0] += 1
+        if solved[0] == 5:
+            raise KeyboardInterrupt
+        return solve(task)
+
+    monkeypatch.setattr(trial, "solve_trial", stopping)
+    with pytest.raises(KeyboardInterrupt):
+        spread(reed())
+    again = spread(reed())
+    # The design, four ends and four pieces; the interrupted one was begun twice.
+    assert solved[0] == 9 + 1
+    _same(again, found)
+
+
+# The field solver repeats itself to about 1e-5 cents.
+def _same(one: Spread, other: Spread) -> None:
+    assert np.allclose(one.changes, other.changes, rtol=0, atol=1e-3, equal_nan=True)
+    assert np.allclose(one.truth, other.truth, rtol=0, atol=1e-3, equal_nan=True)
+    assert one.as_cut == other.as_cut
+
+
+@pytest.mark.slow
+def test_processes_and_cluster_give_the_serial_numbers(
+    found: Spread, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    distributed = pytest.importorskip("distributed")
+    loaded = reed()
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, dashboard_address=None
+    ) as cluster:
+        for scheduler in ("processes", cluster.scheduler_address):
+            monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path / scheduler[:3]))
+            again = spread_design(
+                loaded.design, loaded.folder, samples=400, scheduler=scheduler, accuracy="draft"
+            )
+            _same(again, found)
+
+
+def test_drift_with_warmth_is_half_the_sum_of_both_constants(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    loaded = reed()
+    course = temperature_course(loaded.design, loaded.folder, modes=2)
+    expected = 1200 / np.log(2) * (-4e-4 + 16.8e-6) / 2
+    assert course.cents_per_k == pytest.approx([expected] * 2, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("resonator.length", "resonator.lenght", "resonator.length"),
+        ("0.1 mm", "0.1 kg", "plus_minus"),
+        ("0.1 mm", "0 mm", "above 0"),
+        ("resonator.length", "stock.thickness", "each number once"),
+    ],
+)
+def test_tolerance_that_is_wrong(old: str, new: str, said: str) -> None:
+    with pytest.raises(ModewrightError, match=said):
+        spread(reed(SPREAD.replace(old, new)))
+
+
+def test_design_without_tolerances() -> None:
+    with pytest.raises(ModewrightError, match=r"\[\[spread\.tolerances\]\]"):
+        spread(reed(""))

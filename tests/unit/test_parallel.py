@@ -1,0 +1,34 @@
+"""The same results one after another, on processes, and on a cluster."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from modewright.errors import ModewrightError
+from modewright.parallel import map_tasks
+
+TASKS = [0.5, 1.5, 2.5, 3.5]
+
+
+def test_serial_gives_every_task_in_order() -> None:
+    assert list(map_tasks(math.sin, TASKS, "serial")) == [
+        (i, math.sin(t)) for i, t in enumerate(TASKS)
+    ]
+
+
+@pytest.mark.slow
+def test_processes_and_cluster_give_the_same() -> None:
+    distributed = pytest.importorskip("distributed")
+    expected = list(map_tasks(math.sin, TASKS, "serial"))
+    assert sorted(map_tasks(math.sin, TASKS, "processes")) == expected
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None
+    ) as cluster:
+        assert sorted(map_tasks(math.sin, TASKS, cluster.scheduler_address)) == expected
+
+
+def test_address_that_is_none() -> None:
+    with pytest.raises(ModewrightError, match="dask"):
+        list(map_tasks(math.sin, TASKS, "nowhere://x"))

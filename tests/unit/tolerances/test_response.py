@@ -1,0 +1,39 @@
+"""Parabolas, trimming and shares of good pieces."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import binomtest
+
+from modewright.tolerances.response import Response, trimmed, wilson_interval
+from modewright.tolerances.settings import MarginLimit, PitchLimit, RatioLimit
+from modewright.tolerances.verdict import yield_of
+
+
+def test_trimming_takes_the_pitch_home_and_leaves_the_ratio() -> None:
+    changes = np.array([[30.0, 31.0], [-50.0, -48.0]])
+    trim = Response(slope=np.array([[-2.0, -1.0]]), curve=np.array([[0.01, 0.0]]))
+    left, moved = trimmed(changes, trim)
+    assert left[:, 0] == pytest.approx([0, 0], abs=1e-9)
+    assert left[:, 1] == pytest.approx(changes[:, 1] - moved)
+    assert moved == pytest.approx((2 - np.sqrt(4 - 0.04 * changes[:, 0])) / 0.02)
+
+
+def test_interval_of_a_share_is_that_of_an_independent_library() -> None:
+    expected = binomtest(37, 50).proportion_ci(method="wilson")
+    assert wilson_interval(37, 50, 1.959964) == pytest.approx((expected.low, expected.high))
+
+
+def test_limits_are_judged_one_by_one_and_together() -> None:
+    changes = np.zeros((4, 2 * 2 + 3))
+    changes[:, 0], changes[:, 1] = [0, 4, 6, 4], [0, 4, 0, -4]
+    changes[3, 4] = -5.0
+    limits = (
+        PitchLimit(within_cents=5.0),
+        RatioLimit(mode=2, within_cents=5.0),
+        MarginLimit(least_gain_db=6.0, least_phase_deg=30.0),
+    )
+    found = yield_of(limits, changes, np.array([10.0, 40.0, 1.0]), 2)
+    assert found.by_limit == (0.75, 0.5, 0.75)
+    assert found.share == 0.5
