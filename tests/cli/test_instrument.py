@@ -39,6 +39,7 @@ last = "so"
 [tune]
 accuracy = "draft"
 modes = 3
+starts = 1
 [[tune.free]]
 path = "resonator.length"
 lowest = "30 mm"

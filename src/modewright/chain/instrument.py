@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from modewright.chain.compass import retune_compass, tune_compass
 from modewright.chain.compass_coupling import bring_together
 from modewright.chain.compass_sheet import lay_out
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["Instrument", "make_instrument"]
 
 _ROUGH_CENTS = 8.0
+_MOST_PASSES, _SAME_CENTS = 3, 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,17 +76,31 @@ def make_instrument(
     Notes
     -----
     If the plan means the pitch on a base that gives way, drafts of all notes are roughly tuned on
-    one that stands still, and the notes then by what the base does to the drafts: that differs by
-    hundredths of a cent from what it does to the notes.
+    one that stands still, and the notes then by what the base does to the drafts. Where it does
+    something else to the notes, as a light base may, they are tuned again, three times at most.
     """
     if plan.base is None or not plan.compass.on_base:
-        compass = tune_compass(plan, family, folder, progress=progress)
-    else:
-        draft = _draft(plan)
-        compass = tune_compass(draft, family, folder, progress=progress)
-        laid = lay_out(draft, compass.notes, folder)
-        moved = bring_together(draft, compass.notes, laid, progress=progress).base_cents
-        compass = retune_compass(plan, compass, moved, folder, progress=progress)
+        return _laid_out(
+            plan, tune_compass(plan, family, folder, progress=progress), folder, progress
+        )
+    draft = _draft(plan)
+    compass = tune_compass(draft, family, folder, progress=progress)
+    made = _laid_out(draft, compass, folder, progress)
+    for _ in range(_MOST_PASSES):
+        base_cents = made.together.base_cents
+        compass = retune_compass(plan, compass, base_cents, folder, progress=progress)
+        made = _laid_out(plan, compass, folder, progress)
+        if np.abs(made.together.base_cents - base_cents).max() <= _SAME_CENTS:
+            break
+    return made
+
+
+def _laid_out(
+    plan: InstrumentPlan,
+    compass: TunedCompass,
+    folder: Path,
+    progress: Callable[[str], None] | None,
+) -> Instrument:
     laid = lay_out(plan, compass.notes, folder)
     together = bring_together(plan, compass.notes, laid, progress=progress)
     return Instrument(compass=compass, laid=laid, together=together)

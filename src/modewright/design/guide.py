@@ -1,10 +1,11 @@
-"""The reference page of the design file, written from the descriptions that the reader uses."""
+"""The reference pages of design and instrument files, from the descriptions the reader uses."""
 
 from __future__ import annotations
 
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
+from modewright.design.instrument_plan import InstrumentPlan
 from modewright.design.read import is_required, kind_of, section_keys
 from modewright.design.schema import Design
 from modewright.design.suggest import range_text
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
     from modewright.parameters import FieldSpec
 
-__all__ = ["guide_text"]
+__all__ = ["guide_text", "instrument_guide_text"]
 
 _INTRODUCTION = """\
 # The design file
@@ -37,12 +38,29 @@ all defaults filled in, or lists every problem with its line.
 This page is written by `scripts/write_design_guide.py` from the descriptions in the code.
 """
 
+_INSTRUMENT_INTRODUCTION = """\
+# The instrument file
+
+One file in TOML describes an instrument of many notes that are made from one design file: the
+scale, what differs from note to note, and all that the notes share. `modewright instrument PLAN`
+reads it; how it is meant to be used is told in [the set](the_set.md). Quantities, limits and usual
+ranges are written as in [the design file](design_file.md).
+
+This page is written by `scripts/write_design_guide.py` from the descriptions in the code.
+"""
+
 _HEAD = "| key | meaning | default | limits | usual range |\n| --- | --- | --- | --- | --- |"
 
 
 def guide_text() -> str:
     """Markdown page with every section and key, its unit, default and limits."""
     return _INTRODUCTION + "".join(f"\n{block}\n" for block in _blocks(Design, ""))
+
+
+def instrument_guide_text() -> str:
+    """Markdown page of the instrument file, alike."""
+    blocks = _blocks(InstrumentPlan, "")
+    return _INSTRUMENT_INTRODUCTION + "".join(f"\n{block}\n" for block in blocks)
 
 
 def _blocks(member: type, name: str) -> Iterator[str]:

@@ -193,7 +193,7 @@ class Pull:
 
 
 def pulls(
-    notes: Sequence[NoteMotion], base: BaseModes, *, within_cents: float = 50.0
+    notes: Sequence[NoteMotion], base: BaseModes, *, within_cents: float = 120.0
 ) -> tuple[Pull, ...]:
     """Pairs of near modes of different notes, the strongest pull first.
 

@@ -104,7 +104,7 @@ def _decibels(level: float) -> str:
 
 def _pulls(data: Data) -> TextTable:
     return TextTable(
-        title=f"Partials of different notes within 50 cents, strongest pull first "
+        title=f"Partials of different notes within 120 cents, strongest pull first "
         f"({min(len(data['pulls']), _MOST_PULLS)} of {len(data['pulls'])})",
         columns=("lower", "Hz", "upper", "apart cents", "lower moves", "upper moves"),
         rows=tuple(
