@@ -43,9 +43,11 @@ def test_tables_and_data_say_the_same(tmp_path: Path, capsys: pytest.CaptureFixt
     path.write_text(REED + SPREAD)
     main(["spread", str(path), *FAST])
     shown = capsys.readouterr().out
-    main(["spread", str(path), *FAST, "--json"])
+    picture = tmp_path / "spread.png"
+    main(["spread", str(path), *FAST, "--json", "--picture", str(picture)])
     data = json.loads(capsys.readouterr().out)
     assert "ISO 9445" in shown
+    assert picture.read_bytes().startswith(b"\x89PNG")
     assert f"{100 * data['yield']['as_cut']['share']:.1f}" in shown
     # A bar's pitch falls by twice the relative change of its length.
     assert data["yield"]["trimmed"]["share"] == 1

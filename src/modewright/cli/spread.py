@@ -31,9 +31,20 @@ __all__ = ["spread"]
     "--accuracy", default="normal", show_default=True,
     type=click.Choice(["draft", "normal", "fine"]), help="Of the pieces that are solved.",
 )  # fmt: skip
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    help="PNG file: pieces by pitch, and their causes.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of tables.")
 def spread(
-    design: Path, samples: int, scheduler: str, accuracy: Accuracy, *, as_json: bool
+    design: Path,
+    samples: int,
+    scheduler: str,
+    accuracy: Accuracy,
+    picture: Path | None,
+    *,
+    as_json: bool,
 ) -> None:
     """Print how far made pieces of DESIGN are off, why, and how many are good.
 
@@ -42,7 +53,12 @@ def spread(
     """
     with shown_progress() as progress:
         found = report_spread(
-            design, samples=samples, scheduler=scheduler, accuracy=accuracy, progress=progress
+            design,
+            samples=samples,
+            scheduler=scheduler,
+            accuracy=accuracy,
+            picture=picture,
+            progress=progress,
         )
     if as_json:
         click.echo(json.dumps(found, indent=2))

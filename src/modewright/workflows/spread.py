@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 from modewright.chain.places import check_places, located_faults
 from modewright.design.load import load_design
 from modewright.modes.solid import Accuracy
+from modewright.report.plots.spread import spread_png
 from modewright.report.spread_data import spread_data, spread_tables, temperature_data
 from modewright.report.tables import origin
 from modewright.studies.spread import spread_design
 from modewright.studies.temperature import temperature_course
+from modewright.workflows.files import write_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,6 +27,7 @@ def report_spread(
     samples: int = 2000,
     scheduler: str = "processes",
     accuracy: Accuracy = "normal",
+    picture: Path | None = None,
     progress: Callable[[str], None],
 ) -> dict[str, Any]:
     """Work out how far pieces of a design file are off.
@@ -37,6 +40,8 @@ def report_spread(
     scheduler : str
         As for `modewright.parallel.map_tasks`.
     accuracy : {"draft", "normal", "fine"}
+    picture : Path, optional
+        PNG file to write: pieces by pitch, and what their spread comes from.
     progress : callable
         Told what is being done.
 
@@ -64,10 +69,20 @@ def report_spread(
         warmth = temperature_course(
             loaded.design, loaded.folder, modes=found.settings.modes, progress=progress
         )
+    data = spread_data(found)
+    if picture is not None:
+        causes = data["contributors"]
+        content = spread_png(
+            found.changes[:, 0],
+            [cause["name"] for cause in causes],
+            [cause["cents"] for cause in causes],
+            (found.as_cut.share, found.as_trimmed.share),
+        )
+        write_bytes(picture, content)
     return {
         **origin(loaded.design_hash, accuracy),
         "name": loaded.design.design.name,
-        **spread_data(found),
+        **data,
         "temperature": temperature_data(warmth),
         "warnings": [str(warning) for warning in (*loaded.warnings, *placed.remarks)],
     }
