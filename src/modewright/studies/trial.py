@@ -34,7 +34,12 @@ __all__ = ["MARGINS", "Trial", "Tried", "run_trials", "solve_trial"]
 
 MARGINS = ("gain margin dB", "phase margin deg", "delay margin ms")
 _KEPT = 5000
+# Raised whenever the same piece would come out differently here: kept results are not read then.
+_TRIAL_REVISION = 1
 _ALIKE = 0.5
+# A loop without a limit has these margins, one that is unstable has them below 0: parabolas need
+# figures that are finite.
+_MOST = np.array([60.0, 180.0, 100.0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,7 +70,7 @@ class Trial:
     def key(self) -> str:
         """Under which the result is kept."""
         placed = place_design(self.design, self.folder)
-        size = (self.solved_modes, self.followed_modes, self.accuracy, REVISION)
+        size = (self.solved_modes, self.followed_modes, self.accuracy, REVISION, _TRIAL_REVISION)
         return fingerprint(placed, self.moves, size, self.traces)
 
 
@@ -197,7 +202,7 @@ def _margins(
     )
     loop = analyse_loop(replace(design, loop=replace(design.loop, modes=controls)), body, hearing)
     if not loop.is_stable:
-        return np.array([-np.inf, -np.inf, -np.inf])
+        return -_MOST
     cases = [case.margins for case in (loop.stated, loop.all_damped)]
     least = [[m.gain_db, m.phase_deg, m.delay_s * 1e3] for m in cases]
-    return np.min(least, axis=0)
+    return np.minimum(np.min(least, axis=0), _MOST)
