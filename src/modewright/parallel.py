@@ -9,6 +9,8 @@ Every task is worked out by itself, so that the results are the same whichever w
 from __future__ import annotations
 
 import multiprocessing
+import os
+import threading
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from typing import TYPE_CHECKING, TypeVar
 
@@ -60,13 +62,27 @@ def _on_processes(
     # The field solver does not survive a fork.
     context = multiprocessing.get_context("spawn")
     workers = min(len(tasks), multiprocessing.cpu_count())
-    pool = ProcessPoolExecutor(max_workers=workers, mp_context=context)
+    pool = ProcessPoolExecutor(
+        max_workers=workers, mp_context=context, initializer=_end_with_parent
+    )
     try:
         running = {pool.submit(function, task): number for number, task in enumerate(tasks)}
         for done in as_completed(running):
             yield running[done], done.result()
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _end_with_parent() -> None:
+    """Let a worker end when its parent is killed, which would leave it waiting for ever."""
+    threading.Thread(target=_wait_for_parent, daemon=True).start()
+
+
+def _wait_for_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _on_cluster(
