@@ -116,9 +116,12 @@ def kept_arrays(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
 
 
 def keep_arrays(
-    kind: str, key: str, arrays: dict[str, NDArray[Any]], *, at_most: int = _KEEP_AT_MOST
+    kind: str, key: str, arrays: dict[str, NDArray[Any]], *, at_most: int | None = None
 ) -> None:
-    """Keep arrays under a key, beside the destination first; drops the oldest beyond `at_most`."""
+    """Keep arrays under a key, beside the destination first; drops the oldest when many.
+
+    `at_most` says how many of the kind are kept, if not the usual number.
+    """
     stream = io.BytesIO()
     np.savez(stream, allow_pickle=False, **arrays)
     body = stream.getvalue()
@@ -133,7 +136,7 @@ def keep_arrays(
     # Another process may be dropping the same ones.
     with contextlib.suppress(FileNotFoundError):
         kept = sorted(path.parent.glob(f"{kind}-*{_ENDING}"), key=lambda p: p.stat().st_mtime)
-        for old in kept[:-at_most]:
+        for old in kept[: -(at_most or _KEEP_AT_MOST)]:
             old.unlink(missing_ok=True)
 
 
