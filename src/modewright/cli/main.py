@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import io
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -84,6 +85,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         if isinstance(stream, io.TextIOWrapper):
             # A terminal that cannot show a letter is no reason to fail.
             stream.reconfigure(errors="replace")
+    # Read when the libraries load: threads in small linear algebra cost more than they bring.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         modewright.main(args=arguments, prog_name="modewright", standalone_mode=False)
     except ModewrightError as error:

@@ -27,6 +27,7 @@ from modewright.modes.body_rate import body_rates
 from modewright.modes.curve_motion import corner_rates
 from modewright.modes.mesh_motion import level_rates
 from modewright.modes.mode_forms import pair_form, rate_of_form
+from modewright.modes.one_thread import on_one_thread
 from modewright.modes.varying_rate import matrix_rates
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ NEAR_CENTS = 0.1
 """Modes whose frequencies lie nearer than this are treated as one subspace. [cents]"""
 
 
+@on_one_thread
 def frequency_derivatives(
     solution: Solution, changes: Sequence[BodyChange], *, near_cents: float = NEAR_CENTS
 ) -> NDArray[np.float64]:

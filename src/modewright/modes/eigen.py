@@ -31,6 +31,8 @@ def lowest_modes(
     count: int,
     shift_rad2_s2: float,
     start: NDArray[np.float64] | None = None,
+    *,
+    shape_error: float = 1e-8,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Find the lowest modes.
 
@@ -45,6 +47,8 @@ def lowest_modes(
         σ, > 0 for a free body, else 0. [rad²/s²]
     start : float array, shape (nodes, 3, functions, any number), optional
         Shapes of at least as many modes, about: hastens the search. [1/sqrt(kg)]
+    shape_error : float, default 1e-8
+        Relative error that shapes may have, about; that of ω² + σ is the square.
 
     Returns
     -------
@@ -68,12 +72,12 @@ def lowest_modes(
     searches = [ModeSearch(family, added_mass, shift_rad2_s2) for family in families]
     if start is not None:
         guesses = [family.gathered(start) for family in families]
-        omega2, parts = refined_modes(searches, guesses, start.shape[-1], count)
+        omega2, parts = refined_modes(searches, guesses, start.shape[-1], count, shape_error)
         return omega2, _joined(families, parts)
-    apart = _apart(searches, count + _SPARE)
+    apart = _apart(searches, count + _SPARE, shape_error)
     # A mass on one face couples what the sheet by itself keeps apart.
     if len(families) > 1 and added_mass.shape[-1] > 0:
-        omega2, parts = coupled_modes(searches, apart, count)
+        omega2, parts = coupled_modes(searches, apart, count, shape_error)
         return omega2, _joined(families, parts)
     omega2 = np.concatenate([values for values, _ in apart])
     fields = [family.spread(part) for family, (_, part) in zip(families, apart, strict=True)]
@@ -81,11 +85,11 @@ def lowest_modes(
     return omega2[order], np.concatenate(fields, axis=-1)[..., order]
 
 
-def _apart(searches: Sequence[ModeSearch], count: int) -> list[FamilyModes]:
+def _apart(searches: Sequence[ModeSearch], count: int, shape_error: float) -> list[FamilyModes]:
     """Modes of each family as if nothing coupled them."""
     first, *others = searches
-    lowest = first.lowest(count)
-    return [lowest, *(search.among(lowest[0]) for search in others)]
+    lowest = first.lowest(count, shape_error)
+    return [lowest, *(search.among(lowest[0], shape_error) for search in others)]
 
 
 def _joined(

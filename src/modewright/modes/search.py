@@ -25,8 +25,6 @@ __all__ = ["FamilyModes", "ModeSearch"]
 FamilyModes: TypeAlias = "tuple[NDArray[np.float64], NDArray[np.float64]]"
 """ω², rising [rad²/s²], and unknowns, shape (unknowns, modes), of unit modal mass."""
 
-# The residual of a Lanczos eigenvalue is the square of the vector's: 1e-6 leaves 1e-12.
-_TOLERANCE = 1e-6
 _FIRST_IN_PLANE = 4
 _SPARE_DIRECTIONS = 8
 
@@ -75,8 +73,11 @@ class ModeSearch:
         added = self.attached @ (self.attached.T @ vectors)
         return self._plain(vectors) + self.shift * added
 
-    def lowest(self, count: int) -> FamilyModes:
-        """Lowest elastic modes, by Lanczos iteration from a random start."""
+    def lowest(self, count: int, shape_error: float) -> FamilyModes:
+        """Lowest elastic modes, by Lanczos iteration from a random start.
+
+        The error of ω² is the square of that of the shape.
+        """
         size = len(self.family.is_free)
 
         def operator(function: Product) -> LinearOperator:
@@ -90,7 +91,7 @@ class ModeSearch:
                 M=operator(self.weigh),
                 sigma=-self.shift,
                 OPinv=operator(self.solve),
-                tol=_TOLERANCE,
+                tol=shape_error,
                 v0=start,
                 ncv=min(2 * count + _SPARE_DIRECTIONS, size),
             )
@@ -102,12 +103,12 @@ class ModeSearch:
         order = np.argsort(omega2)
         return omega2[order], unknowns[:, order]
 
-    def among(self, others_rad2_s2: NDArray[np.float64]) -> FamilyModes:
+    def among(self, others_rad2_s2: NDArray[np.float64], shape_error: float) -> FamilyModes:
         """All modes of the family among the lowest, as many as there are others, of both."""
         most = len(others_rad2_s2)
         count = min(_FIRST_IN_PLANE, most)
         while True:
-            omega2, unknowns = self.lowest(count)
+            omega2, unknowns = self.lowest(count, shape_error)
             highest = np.sort(np.concatenate([omega2, others_rad2_s2]))[most - 1]
             if omega2[-1] >= highest or count == most:
                 return omega2, unknowns

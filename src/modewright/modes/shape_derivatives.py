@@ -21,6 +21,7 @@ from modewright.modes.body_rate import body_rates
 from modewright.modes.complement import Complement
 from modewright.modes.derivatives import NEAR_CENTS, clusters
 from modewright.modes.elasticity import Term
+from modewright.modes.one_thread import on_one_thread
 from modewright.modes.plane_space import products_of_factors
 from modewright.modes.sampling import sheet_shapes
 from modewright.modes.term_product import TermProduct
@@ -107,6 +108,7 @@ class ShapeDerivatives:
         return np.stack(changes, axis=-1)
 
 
+@on_one_thread
 def shape_derivatives(
     solution: Solution, changes: Sequence[BodyChange], *, near_cents: float = NEAR_CENTS
 ) -> ShapeDerivatives:

@@ -13,6 +13,7 @@ import numpy as np
 from modewright.errors import SolveError
 from modewright.modes.basis import Modes
 from modewright.modes.labels import label_modes
+from modewright.modes.one_thread import on_one_thread
 from modewright.modes.sampling import bending_strain, sheet_shapes
 from modewright.modes.solution import DOZEN, MOST_ON_ONE_MESH, Step, solve_step
 from modewright.modes.volume import solve_volume
@@ -31,7 +32,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 8
+REVISION = 9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +137,7 @@ def solve_modes(
     return modes
 
 
+@on_one_thread
 def solve_body(
     blank: Blank,
     material: IsotropicSolid,

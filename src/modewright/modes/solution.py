@@ -16,6 +16,7 @@ from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column, layer_levels
 from modewright.modes.eigen import lowest_modes
 from modewright.modes.holds import hold_body
+from modewright.modes.one_thread import on_one_thread
 from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
 from modewright.modes.transfer import transferred
@@ -47,6 +48,9 @@ DOZEN = 12
 MOST_ON_ONE_MESH = 36
 _STEP_SHARE = 2.0
 _LEAST_STEP_SHARE = 0.25
+_SHAPE_ERROR = 1e-8
+# The first of several solutions only starts the next; its ω² is still good to 1e-6.
+_FIRST_SHAPE_ERROR = 1e-3
 _SAME_M = 1e-9
 _LARGE = 0.7
 
@@ -183,9 +187,14 @@ def solve_step(
         body = before.body
     else:
         body = _discretise(blank, step, count)
-    return _solved(body, blank, material, step, count, before)
+    start = None
+    if before is not None and before.body is body:
+        start = before
+    shape_error = _FIRST_SHAPE_ERROR if before is None else _SHAPE_ERROR
+    return _solved(body, blank, material, step, count, start, shape_error)
 
 
+@on_one_thread
 def solve_discretised(
     body: Discretisation, blank: Blank, material: IsotropicSolid, step: Step, count: int
 ) -> Solution:
@@ -211,7 +220,7 @@ def solve_discretised(
     SolveError
         If the modes cannot be found.
     """
-    return _solved(body, blank, material, step, count, None).first(count)
+    return _solved(body, blank, material, step, count, None, _SHAPE_ERROR).first(count)
 
 
 def _solved(
@@ -221,6 +230,7 @@ def _solved(
     step: Step,
     count: int,
     before: Solution | None,
+    shape_error: float,
 ) -> Solution:
     order, through = step.orders
     # Thinned parts bring layers of their own, for which a lower order does.
@@ -232,9 +242,9 @@ def _solved(
     added = mass_factor(system, body.plane, body.regions, blank.masses)
     shift = 0.0 if blank.hold is not None else _reference_rad2_s2(blank, material, body.regions)
     start = None
-    if before is not None and before.body is body:
+    if before is not None:
         start = transferred(before.shapes, before.system, system)
-    omega2, shapes = lowest_modes(system, added, count, shift, start)
+    omega2, shapes = lowest_modes(system, added, count, shift, start, shape_error=shape_error)
     return Solution(
         blank=blank,
         material=material,

@@ -31,8 +31,6 @@ __all__ = ["coupled_modes", "refined_modes"]
 
 _MOST_ROUNDS = 12
 _MOST_PASSES = 3
-# Relative change of its shape at which a mode has settled; that of ω² + σ is the square.
-_SETTLED = 1e-8
 _SMALL = 1e-5
 # Parts of a mode of unit mass that are smaller are not worth a solution of their own; squared.
 _LEAST_PART = 1e-9
@@ -43,7 +41,10 @@ _CLEARLY_NEW = 1e-5
 
 
 def coupled_modes(
-    searches: Sequence[ModeSearch], apart: Sequence[FamilyModes], count: int
+    searches: Sequence[ModeSearch],
+    apart: Sequence[FamilyModes],
+    count: int,
+    shape_error: float,
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
     """Modes of families that attached masses couple, out of the modes of each by itself.
 
@@ -53,7 +54,7 @@ def coupled_modes(
     for span, (omega2, unknowns) in zip(spans, apart, strict=True):
         span.add_modes(omega2, unknowns)
         span.add_static()
-    return _settled(spans, sum(len(omega2) for omega2, _ in apart), count)
+    return _settled(spans, sum(len(omega2) for omega2, _ in apart), count, shape_error)
 
 
 def refined_modes(
@@ -61,6 +62,7 @@ def refined_modes(
     guesses: Sequence[NDArray[np.float64]],
     wanted: int,
     count: int,
+    shape_error: float,
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
     """Improve modes until they have settled.
 
@@ -74,6 +76,8 @@ def refined_modes(
         How many modes to give; a few more than have to settle hasten the iteration.
     count : int
         How many have to settle.
+    shape_error : float
+        Relative change of its shape at which a mode has settled; that of ω² + σ is the square.
 
     Returns
     -------
@@ -92,11 +96,11 @@ def refined_modes(
         span.add_guess(guess)
         if len(searches) > 1 and span.attached.shape[0] > 0:
             span.add_static()
-    return _settled(spans, wanted, count)
+    return _settled(spans, wanted, count, shape_error)
 
 
 def _settled(
-    spans: Sequence[_Span], wanted: int, count: int
+    spans: Sequence[_Span], wanted: int, count: int, shape_error: float
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
     """Iterate until the lowest modes no longer change."""
     omega2, parts = _ritz(spans, wanted)
@@ -111,7 +115,7 @@ def _settled(
         left = change * np.minimum(1.0, change / np.maximum(last, np.finfo(float).tiny))
         # What hardly falls any more and is small is round-off.
         is_noise = (change < _SMALL) & (change > last / 2)
-        pending = np.nonzero((left > _SETTLED) & ~is_noise)[0]
+        pending = np.nonzero((left > shape_error) & ~is_noise)[0]
         if len(pending) == 0:
             return omega2, [span.spread(part) for span, part in zip(spans, parts, strict=True)]
     raise SolveError(

@@ -18,6 +18,7 @@ from modewright.geometry.blank import Hold
 from modewright.geometry.edges import straight_edges_m
 from modewright.modes.basis import BendingStrain, Modes
 from modewright.modes.labels import label_modes
+from modewright.modes.one_thread import on_one_thread
 from modewright.modes.regions import cut_into_regions
 from modewright.modes.underside import middle_shapes, underside_shapes
 from modewright.modes.volume_shape import solid_in_mm
@@ -72,6 +73,7 @@ _SETTINGS = {
 }  # fmt: skip
 
 
+@on_one_thread
 def solve_volume(
     blank: Blank,
     solid: SolidShape,
