@@ -29,7 +29,7 @@ class Margins:
     gain_freq_hz : float
         Where that crossing lies; 0 if there is none. [Hz]
     gain_reduction_db : float
-        Factor by which it may fall, positive; infinite for a loop that is stable when opened. [dB]
+        Factor by which it may fall, positive; infinite where no reduction ends stability. [dB]
     phase_deg : float
         Phase by which the loop may turn in either direction. [deg]
     phase_freq_hz : float
