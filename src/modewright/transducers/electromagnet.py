@@ -214,6 +214,7 @@ class BiasedElectromagnet:
             gap_m=np.full(len(area.weight_m2), self.gap_m + self.iron_gap_m),
             opening=away * normal_displacement(self.name, shapes, area),
             per_m=MU_0,
+            filled_m=self.iron_gap_m,
         )
 
     def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:  # noqa: ARG002
@@ -243,7 +244,7 @@ class BiasedElectromagnet:
         )
 
     def _check_air(self, biased: BiasedGap) -> None:
-        air_m = float(biased.gap.gap_m.min()) - self.iron_gap_m
+        air_m = float(biased.gap.gap_m.min()) - biased.gap.filled_m
         if air_m <= 0:
             raise TransducerError(
                 f"{self.name}: expected air between pole and iron at rest, got an overlap of "

@@ -14,7 +14,7 @@ Microsystem Design, 2001, ch. 6.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,17 +44,21 @@ class Gap:
     weight_m2 : float array, shape (points,)
         Area that each integration point stands for. [m²]
     gap_m : float array, shape (points,)
-        Width of the gap at rest, > 0. [m]
+        Width of the gap at rest, > 0, with what fills part of it for good. [m]
     opening : float array, shape (points, modes)
         How much each modal coordinate widens the gap. [1/sqrt(kg)]
     per_m : float
         κ: vacuum permittivity or permeability. [F/m or H/m]
+    filled_m : float
+        Part of `gap_m` that is no air, such as the way through iron as a length of air: the faces
+        touch when no more than that is left. [m]
     """
 
     weight_m2: NDArray[np.float64]
     gap_m: NDArray[np.float64]
     opening: NDArray[np.float64]
     per_m: float
+    filled_m: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("weight_m2", "gap_m", "opening"):
@@ -66,7 +70,7 @@ class Gap:
     def touch_coordinate(self) -> NDArray[np.float64]:
         """Amplitude of each mode alone at which the sheet touches, shape (modes,). [m sqrt(kg)]"""
         with np.errstate(divide="ignore"):
-            return (self.gap_m[:, None] / np.abs(self.opening)).min(axis=0)
+            return ((self.gap_m - self.filled_m)[:, None] / np.abs(self.opening)).min(axis=0)
 
     @property
     def permeance(self) -> float:
@@ -104,21 +108,11 @@ class Gap:
         ValueError
             If the faces would touch.
         """
-        return Gap(
-            weight_m2=self.weight_m2,
-            gap_m=self.gap_m + self.opening @ coordinate,
-            opening=self.opening,
-            per_m=self.per_m,
-        )
+        return replace(self, gap_m=self.gap_m + self.opening @ coordinate)
 
     def recombined(self, mixing: NDArray[np.float64]) -> Gap:
         """Gap expressed in the coordinates of recombined modes; see `ModeShapes.recombined`."""
-        return Gap(
-            weight_m2=self.weight_m2,
-            gap_m=self.gap_m,
-            opening=self.opening @ mixing,
-            per_m=self.per_m,
-        )
+        return replace(self, opening=self.opening @ mixing)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -155,15 +149,15 @@ class BiasedGap:
 
     def moved(self, coordinate: NDArray[np.float64]) -> BiasedGap:
         """As `Gap.moved`."""
-        return BiasedGap(name=self.name, gap=self.gap.moved(coordinate), bias=self.bias)
+        return replace(self, gap=self.gap.moved(coordinate))
 
     def recombined(self, mixing: NDArray[np.float64]) -> BiasedGap:
         """As `Gap.recombined`."""
-        return BiasedGap(name=self.name, gap=self.gap.recombined(mixing), bias=self.bias)
+        return replace(self, gap=self.gap.recombined(mixing))
 
     def with_bias(self, bias: float) -> BiasedGap:
         """Same gap under another bias."""
-        return BiasedGap(name=self.name, gap=self.gap, bias=bias)
+        return replace(self, bias=bias)
 
 
 def tilted_gap_m(

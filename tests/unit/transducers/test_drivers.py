@@ -137,3 +137,16 @@ def test_port_of_either_drive(strip):
     assert np.abs(by_voltage.path[0].response(np.array([0.0]))) == pytest.approx([1 / 100])
     by_current = driver_port(coil, action, CurrentAmplifier(), limits[1])
     assert (by_current.command_unit, by_current.path) == ("A", ())
+
+
+@pytest.mark.parametrize("iron_gap_m", [0.0, 5e-3])
+def test_the_way_through_iron_is_no_way_to_go(make_piston, iron_gap_m):
+    """A piston touches after the air alone, whatever the iron adds to the circuit."""
+    basis = make_piston(1000.0)
+    magnet = _magnet(iron_gap_m=iron_gap_m)
+    gap = magnet.magnetic_gap(basis.shapes)
+    lift = np.abs(basis.shapes.displacement(np.array([magnet.place_m]))[0, 2])
+    assert gap.touch_coordinate * lift == pytest.approx(magnet.gap_m)
+    # 0.2 of the air is gone.
+    nearer = gap.moved(-0.2 * magnet.gap_m / gap.opening[0])
+    assert nearer.touch_coordinate * lift == pytest.approx(0.8 * magnet.gap_m)
