@@ -179,3 +179,33 @@ def test_a_hole_vents_the_film():
         for cells in (film_cells(AirFilm(area=area, gap_m=1e-4)) for area in (square, vented))
     )
     assert 0.2 < open_middle / whole < 0.6
+
+
+def test_arch_over_a_long_strip():
+    """Flow out of the middle of a strip: c/L = 12 mu ∫ x²/g³ dx for a gap that is even about it."""
+    a, b, depth_m, gap_m = 4e-3, 400e-3, 0.3e-3, 0.5e-3
+
+    def height_m(points_m):
+        return 7e-3 - depth_m * (2 * points_m[:, 0] / a) ** 2
+
+    film = AirFilm(area=Polygon(rectangle(a, b)), gap_m=gap_m, height_m=height_m)
+    cells = film_cells(film, along=800)
+    found = film_resistance_n_s_per_m(cells, 1e-3, np.ones(len(cells.points_m)), AIR).real
+    x = np.linspace(-a / 2, a / 2, 20001)
+    gap = gap_m - depth_m * (2 * x / a) ** 2
+    expected = 12 * MU * np.trapezoid(x**2 / gap**3, x) * b
+    assert found == pytest.approx(expected, rel=0.02)
+    (part,) = films_under_sheet(box(0, -0.1, 1, 0.1), film)
+    at = np.array([[1.5e-3, 0.0]])
+    assert part.gap_at(at) == pytest.approx(film.gap_at(at))
+
+
+def test_refuses_a_face_that_comes_down_to_the_plate():
+    with pytest.raises(GeometryError, match=r"got -0.1 mm at \(-?0\."):
+        film_cells(
+            AirFilm(
+                area=Polygon(rectangle(10e-3, 4e-3)),
+                gap_m=-0.1e-3,
+                height_m=lambda points_m: np.where(np.hypot(*points_m.T) > 1e-3, 0.3e-3, 0.0),
+            )
+        )

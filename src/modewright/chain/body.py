@@ -20,11 +20,11 @@ from modewright.losses.total import LossShares, loss_body, loss_shares
 from modewright.materials.choice import chosen_material
 from modewright.materials.model import Material, expansion_freq_ratio
 from modewright.modes.basis import ModalBasis, Modes, ModeShapes, modal_mass_kg
-from modewright.modes.regions import sheet_polygon
 from modewright.modes.solid import REVISION, Accuracy, solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
 from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.driver import Driver
+from modewright.transducers.underside import underside_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -264,16 +264,17 @@ def _kept_or_solved(
 
 def _air_films(pickups: tuple[CapacitivePickup, ...], blank: Blank) -> tuple[AirFilm, ...]:
     """Air between the sheet and the plates of its pickups."""
-    sheet = sheet_polygon(blank, SAGITTA_M)
+    below = underside_of(blank)
     plates = (
         AirFilm(
             area=Polygon(flatten(pickup.placed_plate.loop, SAGITTA_M)),
             gap_m=pickup.gap_m,
             slope=(pickup.tilt_x, pickup.tilt_y),
+            height_m=below.height_m,
         )
         for pickup in pickups
     )
-    return tuple(part for plate in plates for part in films_under_sheet(sheet, plate))
+    return tuple(part for plate in plates for part in films_under_sheet(below.plan, plate))
 
 
 def _expanded(modes: Modes, ratio: float) -> Modes:

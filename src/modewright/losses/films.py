@@ -17,6 +17,8 @@ from modewright.checks import check_positive
 from modewright.errors import GeometryError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from modewright.materials.air import Air
@@ -33,6 +35,10 @@ __all__ = [
 _CELLS_ALONG = 28
 
 
+def _level_m(points_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.zeros(len(points_m))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AirFilm:
     """An air gap under a sheet, open to the room along its edge and at its holes.
@@ -45,6 +51,9 @@ class AirFilm:
         Gap at the centroid of the area. [m]
     slope : tuple of two floats
         Rise of the gap along x and y, metre per metre.
+    height_m : callable
+        Height of the sheet's face at places, shape (places, 2), over a level of its own: what the
+        gap gains over that at the centroid. [m]
 
     Raises
     ------
@@ -57,6 +66,7 @@ class AirFilm:
     area: Polygon
     gap_m: float
     slope: tuple[float, float] = (0.0, 0.0)
+    height_m: Callable[[NDArray[np.float64]], NDArray[np.float64]] = _level_m
 
     def __post_init__(self) -> None:
         if not self.area.is_valid or self.area.area <= 0:
@@ -69,9 +79,10 @@ class AirFilm:
 
     def gap_at(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Gap at places of the film. [m]"""
-        middle = self.area.centroid
-        offset = np.asarray(points_m) - np.array([middle.x, middle.y])
-        return self.gap_m + offset @ np.array(self.slope)
+        points_m = np.asarray(points_m)
+        middle_m = shapely.get_coordinates(self.area.centroid)
+        rise_m = self.height_m(points_m) - self.height_m(middle_m)
+        return self.gap_m + (points_m - middle_m) @ np.array(self.slope) + rise_m
 
 
 def films_under_sheet(sheet: Polygon, plate: AirFilm) -> tuple[AirFilm, ...]:
@@ -97,6 +108,7 @@ def films_under_sheet(sheet: Polygon, plate: AirFilm) -> tuple[AirFilm, ...]:
             area=part,
             gap_m=float(plate.gap_at(shapely.get_coordinates(part.centroid))[0]),
             slope=plate.slope,
+            height_m=plate.height_m,
         )
         for part in parts
     )
@@ -140,6 +152,10 @@ def film_cells(film: AirFilm, *, along: int = _CELLS_ALONG) -> FilmCells:
     -------
     FilmCells
 
+    Raises
+    ------
+    GeometryError
+        If the gap closes somewhere inside.
     """
     polygon = film.area
     angle_rad = _long_side_rad(polygon)
@@ -155,12 +171,20 @@ def film_cells(film: AirFilm, *, along: int = _CELLS_ALONG) -> FilmCells:
     local = np.stack([grid_x[inside], grid_y[inside]], axis=-1).astype(np.float64)
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
     points_m = np.asarray(local @ np.array([[cos, sin], [-sin, cos]]), dtype=np.float64)
+    gap_m = film.gap_at(points_m)
+    if gap_m.min() <= 0:
+        x_mm, y_mm = points_m[gap_m.argmin()] * 1e3
+        raise GeometryError(
+            f"air film: expected a gap above 0 everywhere, got {gap_m.min() * 1e3:.3g} mm at "
+            f"({x_mm:.2f}, {y_mm:.2f}) mm.",
+            hint="The face of the sheet comes down there: widen the gap or move the plate.",
+        )
     return FilmCells(
         points_m=points_m,
         step_m=step,
         neighbours=_neighbours(inside),
         area_m2=polygon.area,
-        gap_m=film.gap_at(points_m),
+        gap_m=gap_m,
     )
 
 

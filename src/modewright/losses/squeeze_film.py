@@ -49,10 +49,11 @@ def squeeze_film_reaction(
     Notes
     -----
     Holes are taken as open to the room, without the resistance of their own depth, and only seen if
-    wider than a cell, a 28th of the film. The gap is the drawn one, because the modes are damped
-    before they are biased: a gap that closes by a share s of itself damps 3 s more (s is 0.04 at
-    half the pull-in voltage). The air that the free sheet would move on this side, of the order of
-    gap over width of the film's, is not taken off. For the rest see `film_resistance_n_s_per_m`.
+    wider than a cell, a 28th of the film. Under arches, pockets and rods the gap follows the face.
+    It is the drawn one, because the modes are damped before they are biased: a gap that closes by a
+    share s of itself damps 3 s more (s is 0.04 at half the pull-in voltage). The air that the free
+    sheet would move on this side, of the order of gap over width of the film's, is not taken off.
+    For the rest see `film_resistance_n_s_per_m`.
 
     References
     ----------
