@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 __all__ = ["Plant", "SignalChain", "build_plant"]
 
 # Longer than any loop that still follows a note; the core's delay line is made as long as asked.
+# A slow stage weakens no real mode to this; a zero of its sampled form does.
+_LEAST_PASSED = 1e-7
 _MAX_DELAY = 8191
 _NODE_FRACTION = 1e-3
 
@@ -185,7 +187,8 @@ def build_plant(
     Raises
     ------
     LoopError
-        If the delay is longer than 8191 samples.
+        If the delay is longer than 8191 samples, a mode is damped so much that it no longer
+        vibrates, or lies where a slow stage, as sampled, lets nothing through.
 
     Notes
     -----
@@ -193,6 +196,7 @@ def build_plant(
     are taken at its true pole, and λ turns at the alias. Sections see the alias, so the gains of
     every mode carry the quotient of each slow stage at the true pole over its sampled form at λ.
     """
+    _check_vibrates(basis)
     pole = mode_pole_rad_s(basis.omega_rad_s, basis.damping_ratio)
     fast_in, slow_in = split_by_speed((*pickup.path, *chain.input_stages), chain.rate_hz)
     fast_out, slow_out = split_by_speed((*chain.output_stages, *driver.path), chain.rate_hz)
@@ -206,6 +210,8 @@ def build_plant(
     into = _product_at((*fast_in, *slow_in), pole)
     out = _product_at((*fast_out, *slow_out), pole)
     force = driver.force_per_ampere * out * held_input_gain(pole, chain.rate_hz)
+    _check_passes(basis, output_sections.at(rotation), "output", chain.rate_hz)
+    _check_passes(basis, input_sections.at(rotation), "input", chain.rate_hz)
     without_delay = np.exp(pole * sum(stage.delay_s for stage in fast_out))
     return Plant(
         rate_hz=chain.rate_hz,
@@ -229,6 +235,33 @@ def build_plant(
         full_scale_v=pickup.full_scale_v,
         touch_level_m=np.full(len(scale), np.inf) if touch_level_m is None else touch_level_m,
     )
+
+
+def _check_vibrates(basis: ModalBasis) -> None:
+    still = np.nonzero(basis.damping_ratio >= 1)[0]
+    if len(still):
+        first = int(still[0])
+        raise LoopError(
+            f"loop: expected modes that vibrate, got mode {first + 1} ({basis.labels[first]}) with "
+            f"a damping ratio of {basis.damping_ratio[first]:.3g}.",
+            hint="Look at its losses in `modewright modes`; the film of a narrow gap under a large "
+            "plate is the usual cause. Widen the gap.",
+        )
+
+
+def _check_passes(
+    basis: ModalBasis, passed: NDArray[np.complex128], side: str, rate_hz: float
+) -> None:
+    """Refuse a mode on a zero that sampling gave a stage, at 0 Hz or half the rate."""
+    lost = np.nonzero(np.abs(passed) < _LEAST_PASSED)[0]
+    if len(lost):
+        first = int(lost[0])
+        raise LoopError(
+            f"loop: expected modes that the sampled {side} stages let through, got mode "
+            f"{first + 1} ({basis.labels[first]}, {basis.freq_hz[first]:.1f} Hz) on a zero of "
+            f"theirs at a sampling rate of {rate_hz:.0f} Hz.",
+            hint="Choose a sampling rate some hertz away.",
+        )
 
 
 def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> int:

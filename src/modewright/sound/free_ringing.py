@@ -11,6 +11,7 @@ from modewright.checks import frozen_array
 from modewright.loop.plant import build_plant
 from modewright.sound.engine import Engine
 from modewright.sound.performance import BLOCK
+from modewright.sound.playing import check_finite
 from modewright.sound.program import force_gain_m_per_n
 from modewright.sound.timeline import strike_force_n
 from modewright.sound.voice_program import VoiceProgram
@@ -99,6 +100,13 @@ def ring_freely(
     Returns
     -------
     FreeRinging
+
+    Raises
+    ------
+    LoopError
+        If a mode cannot be sampled, see `modewright.loop.plant.build_plant`.
+    SolveError
+        If the core ran out of numbers.
     """
     listener = _motion_of(basis, reference_m) if pickup is None else pickup
     heard = chain if pickup is not None else _NoElectronics(rate_hz=chain.rate_hz)
@@ -125,6 +133,7 @@ def ring_freely(
     out = engine.run(
         samples, force_n=strike_force_n(score, strike, samples, plant.rate_hz), noise_v=noise
     )
+    check_finite(engine)
     return FreeRinging(
         rate_hz=plant.rate_hz,
         output=out.output_v[:, 0].astype(np.float64),

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from modewright.checks import frozen_array
-from modewright.errors import LoopError, SolveError
+from modewright.errors import LoopError
 from modewright.sound.engine import Engine
-from modewright.sound.playing import play
+from modewright.sound.playing import check_finite, play
 from modewright.sound.program import force_gain_m_per_n, voice_program
 from modewright.sound.timeline import build_timeline
 
@@ -152,11 +152,7 @@ def perform(
     engine.load(0, voice_program(loop, gain))
     noise = _pickup_noise(loop, len(timeline.force_n), noise_seed)
     played = play(engine, timeline, loop.regulators, noise, progress)
-    if engine.fault[0]:
-        raise SolveError(
-            "render: expected finite numbers from the real-time core, got overflow.",
-            hint="Lower the strike's force or the levels; see `modewright loop`.",
-        )
+    check_finite(engine)
     samples = len(timeline.force_n)
     return Performance(
         rate_hz=loop.plant.rate_hz,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.errors import SolveError
 from modewright.sound.program import control_curves
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from modewright.sound.engine import Engine
     from modewright.sound.timeline import HoldStart, Timeline
 
-__all__ = ["PlayedSignals", "play"]
+__all__ = ["PlayedSignals", "check_finite", "play"]
 
 _PIECE_BLOCKS = 1500
 
@@ -43,6 +44,20 @@ class PlayedSignals:
     command: NDArray[np.float64]
     level_m: NDArray[np.float64]
     target_m: NDArray[np.float64]
+
+
+def check_finite(engine: Engine) -> None:
+    """Refuse what the core gave if it ran out of numbers.
+
+    Raises
+    ------
+    SolveError
+    """
+    if engine.fault[0]:
+        raise SolveError(
+            "render: expected finite numbers from the real-time core, got overflow.",
+            hint="Lower the strike's force or the levels; see `modewright loop`.",
+        )
 
 
 def play(

@@ -143,3 +143,17 @@ def test_delay_of_thousands_of_samples_is_borne_and_more_refused():
     ).delay_samples == pytest.approx(3844, abs=1)
     with pytest.raises(LoopError, match=r"at most 170.65 ms, got 200.10 ms"):
         build_plant(BASIS, PICKUP, DRIVER, Chain(latency_s=0.2), (0.0, 0.0))
+
+
+def test_modes_that_cannot_be_sampled_are_named():
+    still = dataclasses.replace(BASIS, damping_ratio=np.array([5e-4, 1.2, 5e-4, 5e-4, 5e-4]))
+    with pytest.raises(LoopError, match=r"got mode 2 \(b\) with a damping ratio of 1.2"):
+        build_plant(still, PICKUP, DRIVER, Chain(), (0.0, 0.0))
+    # An undamped mode at the rate itself turns to 0 Hz, where the high-pass passes nothing.
+    at_rate = dataclasses.replace(
+        BASIS,
+        freq_hz=np.array([196.0, 361.0, 1184.0, 2250.0, 48e3]),
+        damping_ratio=np.array([5e-4, 5e-4, 5e-4, 5e-4, 1e-15]),
+    )
+    with pytest.raises(LoopError, match=r"got mode 5 \(e, 48000.0 Hz\) on a zero"):
+        build_plant(at_rate, PICKUP, DRIVER, Chain(), (0.0, 0.0))

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from modewright.errors import SolveError
 from modewright.modes.basis import ModalBasis
 from modewright.sound.free_ringing import ring_freely
 from modewright.sound.performance import scaled_sound
@@ -84,3 +85,9 @@ def test_signal_without_a_scale_of_its_own_stands_at_the_ceiling():
     assert sound.full_scale == pytest.approx(2e-6 * 10 ** (6 / 20))
     assert (sound.lowered_db, sound.unit) == (0.0, "m")
     assert np.all(scaled_sound(np.zeros(3), 48e3, None, "m", -6.0).samples == 0)
+
+
+def test_a_core_that_runs_out_of_numbers_is_told():
+    blow = StrikeSettings(force_n=1e300, width_s=1e-3)
+    with pytest.raises(SolveError, match="got overflow"), np.errstate(over="ignore"):
+        ring_freely(BASIS, None, Electronics(), TIP, SCORE, blow, MIDDLE)
