@@ -8,22 +8,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from modewright.cli.main import main
+from plain_reed import PLAIN_REED
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-REED = """
-[material]
-name = "stainless 301"
-[stock]
-thickness = "0.35 mm"
-[resonator]
-kind = "strip reed"
-length = "30 mm"
-width = "6 mm"
-[support]
-kind = "clamped"
-"""
 SPREAD = """
 [spread]
 modes = 2
@@ -40,7 +29,7 @@ FAST = ["--samples", "100", "--scheduler", "serial", "--accuracy", "draft"]
 
 def test_tables_and_data_say_the_same(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "reed.toml"
-    path.write_text(REED + SPREAD)
+    path.write_text(PLAIN_REED + SPREAD)
     main(["spread", str(path), *FAST])
     shown = capsys.readouterr().out
     picture = tmp_path / "spread.png"
@@ -60,7 +49,7 @@ def test_design_without_tolerances_is_told_what_to_add(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "reed.toml"
-    path.write_text(REED)
+    path.write_text(PLAIN_REED)
     with pytest.raises(SystemExit) as left:
         main(["spread", str(path), *FAST])
     assert left.value.code == 2

@@ -9,10 +9,9 @@ import numpy as np
 
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column, ThicknessProducts
-from modewright.modes.curve_motion import corner_rates
 from modewright.modes.elasticity import Term, mass_block, stiffness_blocks
 from modewright.modes.holds import hold_body
-from modewright.modes.mesh_motion import level_rates, point_rates
+from modewright.modes.mesh_motion import mesh_rates
 from modewright.modes.plane_space import triangle_factors
 
 if TYPE_CHECKING:
@@ -95,13 +94,10 @@ def body_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[BodyR
     """
     if not changes:
         return ()
-    body, blank = solution.body, solution.blank
-    sagitta_m = solution.step.sagitta_m(blank)
-    corners = corner_rates(body.regions, blank, changes, sagitta_m)
-    points = point_rates(body.plane, body.regions, corners)
-    levels = level_rates(body.levels_m, body.regions, blank, changes, sagitta_m)
+    moved = mesh_rates(solution, changes)
     return tuple(
-        _rate(solution, change, points[..., k], levels[:, k]) for k, change in enumerate(changes)
+        _rate(solution, change, moved.points[..., k], moved.levels[:, k])
+        for k, change in enumerate(changes)
     )
 
 

@@ -18,6 +18,7 @@ from shapely import LineString, Polygon, STRtree
 
 from modewright.errors import SolveError
 from modewright.geometry.flatten import flatten
+from modewright.modes.curve_motion import corner_rates
 from modewright.modes.plane_space import triangle_factors
 
 if TYPE_CHECKING:
@@ -29,14 +30,58 @@ if TYPE_CHECKING:
     from modewright.modes.body_change import BodyChange
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.regions import PlaneRegion, PlaneRegions
+    from modewright.modes.solution import Solution
 
-__all__ = ["level_rates", "point_rates"]
+__all__ = ["MeshRates", "level_rates", "mesh_rates"]
 
 _SAME_RATE = 1e-6
 _SAME_M = 2e-8
 
 
-def point_rates(
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeshRates:
+    """Motion of a mesh per unit of each parameter.
+
+    Parameters
+    ----------
+    points : float array, shape (points, 2, changes)
+    levels : float array, shape (levels, changes)
+    """
+
+    points: NDArray[np.float64]
+    levels: NDArray[np.float64]
+
+
+def mesh_rates(solution: Solution, changes: Sequence[BodyChange]) -> MeshRates:
+    """Motion of the mesh of a solved body.
+
+    Parameters
+    ----------
+    solution : Solution
+    changes : sequence of BodyChange
+        Of its blank, at least one.
+
+    Returns
+    -------
+    MeshRates
+
+    Raises
+    ------
+    GeometryError
+        If a change alters the sequence of lines and arcs.
+    SolveError
+        If faces of the same height move apart.
+    """
+    body, blank = solution.body, solution.blank
+    sagitta_m = solution.step.sagitta_m(blank)
+    corners = corner_rates(body.regions, blank, changes, sagitta_m)
+    return MeshRates(
+        points=_point_rates(body.plane, body.regions, corners),
+        levels=level_rates(body.levels_m, body.regions, blank, changes, sagitta_m),
+    )
+
+
+def _point_rates(
     plane: PlaneMesh, regions: PlaneRegions, corners: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Motion of every point of the mesh.

@@ -13,8 +13,7 @@ import numpy as np
 
 from modewright.errors import SolveError
 from modewright.modes.body_change import BodyChange
-from modewright.modes.curve_motion import corner_rates
-from modewright.modes.mesh_motion import level_rates, point_rates
+from modewright.modes.mesh_motion import mesh_rates
 from modewright.modes.solution import Discretisation, solve_discretised
 
 if TYPE_CHECKING:
@@ -62,13 +61,10 @@ def solve_moved(
         lower=before, upper=blank, lower_material=solution.material, upper_material=material,
         step=0.5,
     )  # fmt: skip
-    sagitta_m = solution.step.sagitta_m(before)
-    corners = corner_rates(body.regions, before, [change], sagitta_m)
-    moved_m = body.plane.points_m + point_rates(body.plane, body.regions, corners)[..., 0]
+    rates = mesh_rates(solution, [change])
+    moved_m = body.plane.points_m + rates.points[..., 0]
     _check_triangles(body.plane.points_m[body.plane.triangles], moved_m[body.plane.triangles])
-    levels_m = body.levels_m + level_rates(
-        body.levels_m, body.regions, before, [change], sagitta_m
-    )[:, 0]  # fmt: skip
+    levels_m = body.levels_m + rates.levels[:, 0]
     moved = Discretisation(
         regions=_with_levels(body.regions, body.levels_m, levels_m),
         plane=replace(body.plane, points_m=moved_m),

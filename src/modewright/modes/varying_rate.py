@@ -17,9 +17,8 @@ from modewright.errors import SolveError
 from modewright.modes.assembly import assemble_body
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column
-from modewright.modes.curve_motion import corner_rates
 from modewright.modes.holds import hold_body
-from modewright.modes.mesh_motion import level_rates, point_rates
+from modewright.modes.mesh_motion import mesh_rates
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,13 +94,10 @@ def matrix_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[Mat
         )
     if not changes:
         return ()
-    body, blank = solution.body, solution.blank
-    sagitta_m = solution.step.sagitta_m(blank)
-    corners = corner_rates(body.regions, blank, changes, sagitta_m)
-    points = point_rates(body.plane, body.regions, corners)
-    levels = level_rates(body.levels_m, body.regions, blank, changes, sagitta_m)
+    moved = mesh_rates(solution, changes)
     return tuple(
-        _rate(solution, change, points[..., k], levels[:, k]) for k, change in enumerate(changes)
+        _rate(solution, change, moved.points[..., k], moved.levels[:, k])
+        for k, change in enumerate(changes)
     )
 
 

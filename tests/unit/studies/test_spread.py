@@ -12,19 +12,8 @@ from modewright.errors import ModewrightError
 from modewright.studies import trial
 from modewright.studies.spread import Spread, spread_design
 from modewright.studies.temperature import temperature_course
+from plain_reed import PLAIN_REED
 
-REED = """
-[material]
-name = "stainless 301"
-[stock]
-thickness = "0.35 mm"
-[resonator]
-kind = "strip reed"
-length = "30 mm"
-width = "6 mm"
-[support]
-kind = "clamped"
-"""
 SPREAD = """
 [spread]
 modes = 2
@@ -44,7 +33,7 @@ within = "40 cents"
 
 
 def reed(text: str = SPREAD) -> LoadedDesign:
-    return parse_design((REED + text).encode(), folder=Path(), file="reed.toml")
+    return parse_design((PLAIN_REED + text).encode(), folder=Path(), file="reed.toml")
 
 
 def spread(loaded: LoadedDesign, samples: int = 400) -> Spread:
