@@ -122,6 +122,8 @@ def other_unit(written: str, spec: FieldSpec) -> str:
     number, unit = found.group(1), found.group(2) or ""
     stems = {spec.unit, unit.lstrip("".join(_PREFIXES)) if len(unit) > 1 else unit, unit[1:]}
     units = [spec.show, *(prefix + stem for stem in sorted(stems) if stem for prefix in _PREFIXES)]
+    # Nobody of the trade measures in megametres.
+    units = [candidate for candidate in units if candidate not in ("Mm", "Gm")]
     for candidate in units:
         text = f"{number} {candidate}"
         if candidate != unit and _is_plausible(text, spec, spec.plausible):

@@ -62,7 +62,7 @@ class _Faults:
         )
 
     def told(self, key: str, error: GeometryError) -> None:
-        self.found.append(Remark(key=key, text=str(error)))
+        self.found.append(Remark(key=key, text=str(error).removeprefix(f"{key}: ")))
 
     def raise_if_any(self) -> None:
         if self.found:

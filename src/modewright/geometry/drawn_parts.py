@@ -176,11 +176,16 @@ def _outline_loops(path: Path, content: DxfContent) -> tuple[Loop, ...]:
             f"{path}: expected curves on the layer OUTLINE, got {found}.",
             hint="Move the contour of the body to a layer named OUTLINE.",
         )
+    return _closed(path, "OUTLINE", traces)
+
+
+def _closed(path: Path, layer: str, traces: list[Trace]) -> tuple[Loop, ...]:
     chains = chain(traces)
-    _refuse_open(path, "OUTLINE", chains)
-    if not chains.loops:
+    _refuse_open(path, layer, chains)
+    if traces and not chains.loops:
         raise GeometryError(
-            f"{path}: expected a closed curve on the layer OUTLINE, got points without extent."
+            f"{path}: expected a closed curve on the layer {layer}, got points without extent.",
+            hint="Remove what has no length, or draw the area.",
         )
     return chains.loops
 
@@ -197,9 +202,8 @@ def _refuse_open(path: Path, layer: str, chains: Chains) -> None:
 
 
 def _areas(path: Path, items: list[DxfItem]) -> tuple[Loop, ...]:
-    chains = chain(_traces(items))
-    _refuse_open(path, items[0].layer, chains)
-    return _sound(path, items[0].layer, chains.loops)
+    layer = items[0].layer
+    return _sound(path, layer, _closed(path, layer, _traces(items)))
 
 
 def _sound(path: Path, layer: str, loops: tuple[Loop, ...]) -> tuple[Loop, ...]:

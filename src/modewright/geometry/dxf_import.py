@@ -219,8 +219,10 @@ def _unit(document: Drawing, path: Path) -> tuple[str, float]:
     return _UNITS[code]
 
 
-def _entities(source: Iterable[DXFEntity]) -> Iterator[tuple[str, DXFEntity]]:
-    """Every entity with its layer, blocks taken apart."""
+def _entities(
+    source: Iterable[DXFEntity], within: tuple[str, ...] = ()
+) -> Iterator[tuple[str, DXFEntity]]:
+    """Every entity with its layer, blocks taken apart; `within` names the blocks on the way."""
     for entity in source:
         layer = str(entity.dxf.get("layer", "0"))
         if entity.dxftype() != "INSERT":
@@ -231,9 +233,12 @@ def _entities(source: Iterable[DXFEntity]) -> Iterator[tuple[str, DXFEntity]]:
             # Its block is missing from the file: nothing to take apart.
             yield layer, entity
             continue
+        name = str(insert.dxf.name).upper()
+        if name in within:
+            raise ValueError(f"the block {insert.dxf.name}, which contains itself")
         singles = insert.multi_insert() if insert.mcount > 1 else [insert]
         for single in singles:
-            for inner_layer, inner in _entities(single.virtual_entities()):
+            for inner_layer, inner in _entities(single.virtual_entities(), (*within, name)):
                 # By the rules of the format, layer 0 of a block takes the layer of its insert.
                 yield (layer if inner_layer == "0" else inner_layer), inner
 
@@ -350,7 +355,12 @@ def _ellipse(entity: DXFEntity, scale: float) -> _Run:
 
 
 def _spline(entity: DXFEntity, scale: float) -> _Run:
-    tool = cast("Spline", entity).construction_tool()
+    spline = cast("Spline", entity)
+    given = np.array([*spline.control_points, *spline.fit_points], dtype=float).reshape(-1, 3)
+    if len(given) == 0 or np.ptp(given, axis=0).max() == 0:
+        layer = entity.dxf.get("layer", "0")
+        raise ValueError(f"a SPLINE without length on layer {layer}")
+    tool = spline.construction_tool()
 
     def curve(u: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         at, along = tool.derivative(u, 1)

@@ -11,7 +11,37 @@ from modewright.errors import ModewrightError
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["made_folder", "write_bytes", "write_text"]
+__all__ = ["check_place", "made_folder", "write_bytes", "write_text"]
+
+
+def check_place(path: Path) -> None:
+    """See before long work whether a file can be written.
+
+    Raises
+    ------
+    ModewrightError
+        If the path is that of a folder, or its folder cannot be written to.
+    """
+    _check_name(path)
+    if path.is_dir():
+        raise _is_a_folder(path)
+    if not os.access(path.parent, os.W_OK):
+        raise ModewrightError(
+            f"{path}: expected a folder that can be written to, got {path.parent}.",
+            hint="Choose another path.",
+        )
+
+
+def _check_name(path: Path) -> None:
+    if path.name in ("", ".."):
+        raise _is_a_folder(path)
+
+
+def _is_a_folder(path: Path) -> ModewrightError:
+    return ModewrightError(
+        f"{path}: expected a file to write, got a folder.",
+        hint=f"Add a name, such as {path / 'result'}.",
+    )
 
 
 def write_bytes(path: Path, content: bytes) -> None:
@@ -22,6 +52,7 @@ def write_bytes(path: Path, content: bytes) -> None:
     ModewrightError
         If the folder cannot be written to.
     """
+    _check_name(path)
     beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         beside.write_bytes(content)

@@ -31,6 +31,16 @@ def test_other_unit(written, spec, expected):
     assert other_unit(written, spec) == expected
 
 
+def test_nobody_is_told_to_measure_in_megametres():
+    assert (
+        other_unit(
+            "1e-9 mm",
+            FieldSpec(kind="quantity", doc="", unit="m", show="mm", plausible=(1e-4, 4e-2)),
+        )
+        == ""
+    )
+
+
 def test_other_unit_needs_a_usual_range():
     assert other_unit("1 m", FieldSpec(kind="quantity", doc="", unit="m", show="mm")) == ""
 

@@ -50,6 +50,13 @@ def twice_lines(space: Modelspace) -> None:
         lines((0, 0), (40, 0), (40, 40), (0, 0))(space)
 
 
+def inserted_in_itself(space: Modelspace) -> None:
+    assert space.doc is not None
+    block = space.doc.blocks.new("B")
+    block.add_blockref("b", (1, 1))
+    space.add_blockref("B", (0, 0))
+
+
 @pytest.mark.parametrize(
     ("draw", "words"),
     [
@@ -131,6 +138,22 @@ def twice_lines(space: Modelspace) -> None:
         (
             lambda s: s.add_circle((0, 0), 5, dxfattribs={**OUTLINE, "extrusion": (0, 1, 0)}),
             "does not lie flat",
+        ),
+        (
+            with_square(lambda s: s.add_spline([(3, 3)] * 4, dxfattribs=OUTLINE)),
+            "a SPLINE without length on layer OUTLINE",
+        ),
+        (
+            with_square(inserted_in_itself),
+            "the block b, which contains itself",
+        ),
+        (
+            with_square(
+                lambda s: s.add_lwpolyline(
+                    [(5, 5)] * 3, close=True, dxfattribs={"layer": "ELECTRODE_A"}
+                )
+            ),
+            "closed curve on the layer ELECTRODE_A, got points without extent",
         ),
     ],
 )

@@ -5,7 +5,7 @@ import pathlib
 import pytest
 
 from modewright.errors import ModewrightError
-from modewright.workflows.files import made_folder, write_bytes, write_text
+from modewright.workflows.files import check_place, made_folder, write_bytes, write_text
 
 
 def names(folder):
@@ -73,3 +73,16 @@ def test_folder_with_its_parents(tmp_path):
     for place in ("file", "file/c"):
         with pytest.raises(ModewrightError, match="expected a folder or nothing, got: "):
             made_folder(wanted / place)
+
+
+def test_places_are_seen_before_long_work(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    check_place(pathlib.Path("a.txt"))
+    for place in (".", "..", "/", str(tmp_path)):
+        with pytest.raises(ModewrightError, match="expected a file to write, got a folder"):
+            check_place(pathlib.Path(place))
+    with pytest.raises(ModewrightError, match="got a folder"):
+        write_text(pathlib.Path(), "x")
+    with pytest.raises(ModewrightError, match="expected a folder that can be written to, got none"):
+        check_place(pathlib.Path("none/a.txt"))
+    assert names(tmp_path) == []
