@@ -68,7 +68,10 @@ class TuneTask:
     def values_text(self, position: NDArray[np.float64]) -> str:
         """Values of the free dimensions at a position, for the reader."""
         pairs = zip(self.dimensions, position, strict=True)
-        return ", ".join(dimension.text(dimension.at(float(share))) for dimension, share in pairs)
+        return ", ".join(
+            f"{dimension.short_name} {dimension.text(dimension.at(float(share)))}"
+            for dimension, share in pairs
+        )
 
     @property
     def is_biased(self) -> bool:

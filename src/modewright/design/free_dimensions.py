@@ -63,6 +63,11 @@ class Dimension:
         """The first of its addresses."""
         return self.addresses[0]
 
+    @property
+    def short_name(self) -> str:
+        """The last word of its address, with the place in a list."""
+        return self.name.rpartition(".")[2].replace("_", " ")
+
     def text(self, value: float) -> str:
         """Value as a design file writes it."""
         return format_quantity(value, self.unit, show=self.show, digits=_DIGITS)

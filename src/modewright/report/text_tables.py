@@ -57,7 +57,7 @@ def modes_table(modes: Data) -> TextTable:
                 f"{m['ratio']:.3f}",
                 f"{m['q']:.0f}",
                 f"{m['t60_s']:.2f}",
-                _figure(_scaled(m["modal_mass_kg"], 1e3), ".3g"),
+                _grams(m["modal_mass_kg"]),
                 m["label"],
             )
             for m in modes["modes"]
@@ -99,8 +99,8 @@ def rest_tables(rest: Data) -> tuple[TextTable, ...]:
         ),
     )
     shifts = TextTable(
-        title="Pitch with bias, cents by cause",
-        columns=("mode", "Hz", *causes, "together"),
+        title="Pitch with bias, by cause",
+        columns=("mode", "Hz", *(f"{cause}, cents" for cause in causes), "together, cents"),
         rows=tuple(
             (
                 str(i + 1),
@@ -122,11 +122,11 @@ def pickup_tables(pickup: Data) -> tuple[TextTable, TextTable]:
             f"{pickup['corner_hz']:.2g} Hz; signal to noise and second harmonic for "
             f"{pickup['motion_m'] * 1e6:.3g} µm peak"
         ),
-        columns=("mode", "V/m", "phase °", "S/N dB", "2nd harmonic"),
+        columns=("mode", "V/mm", "phase °", "S/N dB", "2nd harmonic"),
         rows=tuple(
             (
                 str(i + 1),
-                _figure(value, "+.4g"),
+                _figure(_scaled(value, 1e-3), "+.4g"),
                 _figure(pickup["phase_deg"][i], "z.0f"),
                 _figure(pickup["signal_to_noise_db"][i], ".0f"),
                 _harmonic(pickup["second_harmonic"][i]),
@@ -281,6 +281,13 @@ def _bounded(value: float | None, spec: str) -> str:
 def _figure(value: float | None, spec: str) -> str:
     """A figure, or a dash where the mode has none, such as one still at the reference point."""
     return "−" if value is None else format(value, spec)
+
+
+def _grams(mass_kg: float | None) -> str:
+    """Three digits without a power of ten: heavy modes hardly move the place they refer to."""
+    if mass_kg is None:
+        return "−"
+    return f"{mass_kg * 1e3:.0f}" if mass_kg >= 1 else f"{mass_kg * 1e3:.3g}"
 
 
 def _harmonic(value: float | None) -> str:

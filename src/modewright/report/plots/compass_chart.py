@@ -55,10 +55,16 @@ def compass_png(
 
     def draw(figure: Figure) -> None:
         ax = figure.subplots()
-        for line in _STAVES:
-            ax.axhline(freq_hz_of_note(line, a4_hz), color="#bbbbbb", linewidth=0.7, zorder=0)
+        for i, line in enumerate(_STAVES):
+            ax.axhline(
+                freq_hz_of_note(line, a4_hz), color="#cccccc", linewidth=0.7, zorder=0,
+                label="lines of treble and bass staff" if i == 0 else None,
+            )  # fmt: skip
         for place, modes in enumerate(freq_hz):
-            ax.hlines(modes, place - _HALF, place + _HALF, color="#999999", linewidth=1.2)
+            ax.hlines(
+                modes, place - _HALF, place + _HALF, color="#888888", linewidth=1.6,
+                label="all modes" if place == 0 else "",
+            )  # fmt: skip
         for number, what in enumerate(heard):
             _follow(
                 ax, [f[p[number]] for f, p in zip(freq_hz, followed, strict=True)], number, what
@@ -71,7 +77,7 @@ def compass_png(
         ax.set_ylim(0.8 * lowest, 1.1 * highest)
         ax.set_xticks(range(len(names)), names, rotation=90 if len(names) > 12 else 0)
         ax.grid(visible=False)
-        ax.set_ylabel("Hz")
+        ax.set_ylabel("frequency in Hz")
         figure.legend(loc="outside upper center", ncols=4)
 
     return figure_png(draw, width_in=max(6.0, 0.7 * len(names) + 2.0), height_in=5.2)

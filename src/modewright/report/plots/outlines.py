@@ -71,6 +71,8 @@ def outlines_png(blanks: Sequence[BlankPicture]) -> bytes:
             ax.set_ylim(low[1] - 0.02 * span[0], high[1] + 0.02 * span[0])
             ax.set_title(blank.caption, fontsize=9, loc="left")
             ax.set_yticks([])
+            if blank.side_m is not None:
+                ax.set_ylabel("side    plan", fontsize=8)
         axes[-1].set_xlabel("mm")
 
     return figure_png(draw, width_in=_WIDTH_IN, height_in=min(0.6 + row_in * len(blanks), 14.0))
