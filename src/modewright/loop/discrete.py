@@ -14,7 +14,7 @@ What is left out are the responses at the stages' own poles, which die out withi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
@@ -100,14 +100,19 @@ def split_by_speed(
     Returns
     -------
     tuple of two tuples of Stage
-        Fast ones (with all delays), slow ones (their delay is kept by the caller's sum).
+        Fast ones with all delays, those of slow stages as stages of their own; slow ones without.
     """
     limit_rad_s = 2 * np.pi * _SLOW_FRACTION * rate_hz
-    slow = tuple(
-        s for s in stages if len(s.poles_rad_s) and np.abs(s.poles_rad_s).max() < limit_rad_s
-    )
-    fast = tuple(s for s in stages if s not in slow)
-    return fast, slow
+    fast: list[Stage] = []
+    slow: list[Stage] = []
+    for stage in stages:
+        if not len(stage.poles_rad_s) or np.abs(stage.poles_rad_s).max() >= limit_rad_s:
+            fast.append(stage)
+            continue
+        slow.append(replace(stage, delay_s=0.0) if stage.delay_s else stage)
+        if stage.delay_s:
+            fast.append(stage.only_delay())
+    return tuple(fast), tuple(slow)
 
 
 # The stubs of scipy deny complex roots, which the function takes.

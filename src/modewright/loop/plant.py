@@ -187,14 +187,21 @@ def build_plant(
     Raises
     ------
     LoopError
-        If the delay is longer than 8191 samples, a mode is damped so much that it no longer
-        vibrates, or lies where a slow stage, as sampled, lets nothing through.
+        If the delay is shorter than one sample or longer than 8191, a mode is damped so much that
+        it no longer vibrates, or lies where a slow stage, as sampled, lets nothing through.
 
     Notes
     -----
     A mode above half the rate is sampled like any other: the held input, the stages and the body
     are taken at its true pole, and λ turns at the alias. Sections see the alias, so the gains of
     every mode carry the quotient of each slow stage at the true pole over its sampled form at λ.
+
+    A delay of D + d samples, 0 <= d < 1, is D samples of the delay line and a turn of every mode
+    (modified z-transform: Franklin, Powell & Workman, Digital Control of Dynamic Systems, ch. 4).
+    Every sample of the response to a held command is then exact but the first, D + 1 samples after
+    it, during which the command still acts: there the turned modes are off by about the sum of their
+    ``(d T)²/2`` times gains, which takes no part in any resonance. Below one sample the first
+    response would fall before the delay line ends and be lost: such a delay is refused.
     """
     _check_vibrates(basis)
     pole = mode_pole_rad_s(basis.omega_rad_s, basis.damping_ratio)
@@ -266,7 +273,14 @@ def _check_passes(
 
 def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> int:
     total_s = sum(stage.delay_s for stage in stages)
-    samples = max(1, int(total_s * rate_hz + 1e-9))
+    samples = int(total_s * rate_hz + 1e-9)
+    if samples < 1:
+        raise LoopError(
+            f"loop: expected a total delay of at least one sample ({1e6 / rate_hz:.3g} µs at "
+            f"{rate_hz:.0f} Hz), got {total_s * 1e6:.3g} µs.",
+            hint="A command takes effect at the next sample at the earliest: count the computing "
+            "time.",
+        )
     if samples > _MAX_DELAY:
         raise LoopError(
             f"loop: expected a total delay of at most {_MAX_DELAY / rate_hz * 1e3:.2f} ms, got "

@@ -60,6 +60,10 @@ class Stage:
             delay_s=delay_s,
         )
 
+    def only_delay(self) -> Stage:
+        """The pure delay of this stage, without its dynamics."""
+        return Stage.constant(f"{self.name}: delay", delay_s=self.delay_s)
+
     def at(self, s_rad_s: NDArray[np.complex128]) -> NDArray[np.complex128]:
         """Transfer function at places of the s plane, such as the pole of a mode. [rad/s]"""
         value = np.asarray(self.gain * np.exp(-s_rad_s * self.delay_s), dtype=np.complex128)

@@ -50,7 +50,16 @@ def test_stages_are_split_by_their_poles():
     assert split_by_speed((slow, fast, delay), 48e3) == ((fast, delay), (slow,))
 
 
-def test_slow_stage_with_delay_is_refused():
+def test_slow_stage_gives_its_delay_to_the_fast_ones():
+    late = Stage(name="late", zeros_rad_s=[], poles_rad_s=[-10 + 0j], gain=10.0, delay_s=1e-3)
+    (delay,), (slow,) = split_by_speed((late,), 48e3)
+    assert (slow.delay_s, delay.delay_s) == (0, 1e-3)
+    s = 2j * np.pi * np.array([3.0, 700.0])
+    np.testing.assert_allclose(slow.at(s) * delay.at(s), late.at(s), rtol=1e-12)
+    assert len(sections_from_stages((slow,), 48e3).sos) == 1
+
+
+def test_sections_take_no_stage_with_delay():
     stage = Stage(
         name="late", zeros_rad_s=np.zeros(0), poles_rad_s=np.array([-10 + 0j]), delay_s=1e-3
     )

@@ -137,6 +137,54 @@ def test_slow_stage_is_exact_at_modes_far_above_it():
     np.testing.assert_allclose(plant.ampere_per_command, current, rtol=1e-9)
 
 
+def dense_answer(delay_s, period_s, count):
+    """Signal sampled after a command held for one period: the modes' step responses, by formula."""
+    elapsed_s = np.arange(count) * period_s - delay_s
+    omega, total = 2 * np.pi * FREQ_HZ, 0.0
+    damped = omega * np.sqrt(1 - ZETA**2)
+    for when, sign in ((elapsed_s, 1), (elapsed_s - period_s, -1)):
+        t = np.maximum(when, 0.0)[:, None]
+        wave = np.cos(damped * t) + ZETA * omega / damped * np.sin(damped * t)
+        step = (1 - np.exp(-ZETA * omega * t) * wave) / omega**2
+        total = total + sign * step @ (PICKUP.volts_per_coordinate * DRIVER.force_per_ampere)
+    return total
+
+
+@pytest.mark.parametrize("samples", [1.0, 1.3, 1.9, 2.0, 10.6])
+def test_fractional_delay_equals_a_dense_solution_from_the_second_sample_on(samples):
+    rate_hz = 48e3
+    chain = Chain(rate_hz=rate_hz, latency_s=samples / rate_hz, is_bare=True)
+    pickup, driver = (dataclasses.replace(part, path=()) for part in (PICKUP, DRIVER))
+    plant = build_plant(BASIS, pickup, driver, chain, (0.0, 0.0))
+    assert plant.delay_samples == int(samples)
+    expected = dense_answer(samples / rate_hz, 1 / rate_hz, 400)
+    since = np.arange(400) - plant.delay_samples - 1
+    waves = plant.drive_gain * plant.pickup_gain * plant.rotation ** np.maximum(since, 0)[:, None]
+    found = np.where(since >= 0, waves.sum(axis=1).real, 0.0)
+    first = plant.delay_samples + 1
+    np.testing.assert_allclose(np.delete(found - expected, first), 0, atol=1e-9 * expected.max())
+    # What the docstring says of the sample during which the command still acts.
+    late_s = (samples - int(samples)) / rate_hz
+    missed = (PICKUP.volts_per_coordinate * DRIVER.force_per_ampere).sum() * late_s**2 / 2
+    assert found[first] - expected[first] == pytest.approx(-missed, rel=0.2, abs=1e-12)
+
+
+def test_delay_below_a_sample_is_refused():
+    """Its first response would come before the delay line ends and be lost."""
+    chain = Chain(latency_s=15e-6, is_bare=True)
+    with pytest.raises(LoopError, match=r"one sample \(20.8 µs at 48000 Hz\), got 15 µs"):
+        build_plant(BASIS, PICKUP, DRIVER, chain, (0.0, 0.0))
+
+
+def test_slow_stage_with_a_delay_is_the_same_stage_before_a_delay():
+    late = dataclasses.replace(SLOW_COIL, delay_s=0.3e-3)
+    driver = dataclasses.replace(DRIVER, path=(late,))
+    apart = dataclasses.replace(DRIVER, path=(SLOW_COIL, Stage.constant("way", delay_s=0.3e-3)))
+    one, other = (build_plant(BASIS, PICKUP, d, Chain(), (0.0, 0.0)) for d in (driver, apart))
+    assert one.delay_samples == other.delay_samples
+    np.testing.assert_allclose(one.drive_gain, other.drive_gain, rtol=1e-12)
+
+
 def test_delay_of_thousands_of_samples_is_borne_and_more_refused():
     assert build_plant(
         BASIS, PICKUP, DRIVER, Chain(latency_s=80e-3), (0.0, 0.0)
