@@ -199,8 +199,8 @@ def build_plant(
     A delay of D + d samples, 0 <= d < 1, is D samples of the delay line and a turn of every mode
     (modified z-transform: Franklin, Powell & Workman, Digital Control of Dynamic Systems, ch. 4).
     Every sample of the response to a held command is then exact but the first, D + 1 samples after
-    it, during which the command still acts: there the turned modes are off by about the sum of their
-    ``(d T)²/2`` times gains, which takes no part in any resonance. Below one sample the first
+    it, during which the command still acts: there the turned modes are off by about the sum of
+    their ``(d T)²/2`` times gains, which takes no part in any resonance. Below one sample the first
     response would fall before the delay line ends and be lost: such a delay is refused.
     """
     _check_vibrates(basis)

@@ -16,6 +16,7 @@ from modewright.sound.program import force_gain_m_per_n
 from modewright.sound.timeline import strike_force_n
 from modewright.sound.voice_program import VoiceProgram
 from modewright.transducers.port import DriverPort, PickupPort
+from modewright.transducers.stage import Stage
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModalBasis
     from modewright.sound.score import Score
     from modewright.sound.settings import StrikeSettings
-    from modewright.transducers.stage import Stage
 
 __all__ = ["FreeRinging", "ring_freely"]
 
@@ -62,7 +62,11 @@ class _NoElectronics:
 
     rate_hz: float
     input_stages: tuple[Stage, ...] = ()
-    output_stages: tuple[Stage, ...] = ()
+
+    @property
+    def output_stages(self) -> tuple[Stage, ...]:
+        """One sample, the least that a plant bears; nothing is driven through it."""
+        return (Stage.constant("computing", delay_s=1 / self.rate_hz),)
 
 
 def ring_freely(
