@@ -19,6 +19,7 @@ from modewright.modes.holds import hold_body
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
+from modewright.modes.subspace import ROUGH
 from modewright.modes.transfer import transferred
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DOZEN",
+    "EXACT",
     "MOST_ON_ONE_MESH",
     "Discretisation",
     "Solution",
@@ -48,9 +50,9 @@ DOZEN = 12
 MOST_ON_ONE_MESH = 36
 _STEP_SHARE = 2.0
 _LEAST_STEP_SHARE = 0.25
-_SHAPE_ERROR = 1e-8
-# The first of several solutions only starts the next; its ω² is still good to 1e-6.
-_FIRST_SHAPE_ERROR = 1e-3
+EXACT = 1e-8
+"""Relative error of shapes whose derivatives are wanted."""
+
 _SAME_M = 1e-9
 _LARGE = 0.7
 
@@ -158,6 +160,7 @@ def solve_step(
     count: int,
     *,
     before: Solution | None,
+    shape_error: float = EXACT,
 ) -> Solution:
     """Solve a body once.
 
@@ -170,7 +173,10 @@ def solve_step(
         How many elastic modes; there may be a few more.
     before : Solution or None
         Of the same body, one order lower: its mesh is taken if the step wants the same, and its
-        modes hasten the search.
+        modes hasten the search. The first of several solutions only starts the next: its shapes
+        are `ROUGH`, its ω² is still good to 1e-6.
+    shape_error : float, default EXACT
+        Relative error of the shapes, about; that of ω² is the square.
 
     Returns
     -------
@@ -190,8 +196,8 @@ def solve_step(
     start = None
     if before is not None and before.body is body:
         start = before
-    shape_error = _FIRST_SHAPE_ERROR if before is None else _SHAPE_ERROR
-    return _solved(body, blank, material, step, count, start, shape_error)
+    wanted_error = ROUGH if before is None else shape_error
+    return _solved(body, blank, material, step, count, start, wanted_error)
 
 
 @on_one_thread
@@ -220,7 +226,7 @@ def solve_discretised(
     SolveError
         If the modes cannot be found.
     """
-    return _solved(body, blank, material, step, count, None, _SHAPE_ERROR).first(count)
+    return _solved(body, blank, material, step, count, None, EXACT).first(count)
 
 
 def _solved(

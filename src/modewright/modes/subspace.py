@@ -27,7 +27,10 @@ if TYPE_CHECKING:
 
     from modewright.modes.search import FamilyModes, ModeSearch
 
-__all__ = ["coupled_modes", "refined_modes"]
+__all__ = ["ROUGH", "coupled_modes", "refined_modes"]
+
+ROUGH = 1e-3
+"""Error of the shapes from which another solution starts."""
 
 _MOST_ROUNDS = 12
 _MOST_PASSES = 3
@@ -36,7 +39,8 @@ _SMALL = 1e-5
 _LEAST_PART = 1e-9
 # What is new in a vector and smaller is round-off; squared.
 _LEAST_NEW = 1e-14
-# Where all is larger, taking away what is known once is enough; squared.
+# Where all is larger, taking away what is known once is enough, and round-off stays small in what
+# the matrix would make of it; squared.
 _CLEARLY_NEW = 1e-5
 
 
@@ -48,13 +52,18 @@ def coupled_modes(
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
     """Modes of families that attached masses couple, out of the modes of each by itself.
 
-    Parameters and results are those of `refined_modes`, with ω² and modes of each family.
+    Parameters and results are those of `refined_modes`, with ω² and modes of each family. Where
+    `shape_error` is `ROUGH`, what the families and the forces of the masses span is enough.
     """
     spans = [_Span(search) for search in searches]
     for span, (omega2, unknowns) in zip(spans, apart, strict=True):
         span.add_modes(omega2, unknowns)
         span.add_static()
-    return _settled(spans, sum(len(omega2) for omega2, _ in apart), count, shape_error)
+    wanted = sum(len(omega2) for omega2, _ in apart)
+    if shape_error >= ROUGH:
+        omega2, parts = _ritz(spans, wanted)
+        return omega2, _spread(spans, parts)
+    return _settled(spans, wanted, count, shape_error)
 
 
 def refined_modes(
@@ -117,12 +126,18 @@ def _settled(
         is_noise = (change < _SMALL) & (change > last / 2)
         pending = np.nonzero((left > shape_error) & ~is_noise)[0]
         if len(pending) == 0:
-            return omega2, [span.spread(part) for span, part in zip(spans, parts, strict=True)]
+            return omega2, _spread(spans, parts)
     raise SolveError(
         f"modes: expected {count} modes that settle in {_MOST_ROUNDS} rounds, got "
         f"{count - len(pending)}.",
         hint="Ask for fewer modes or another accuracy.",
     )
+
+
+def _spread(
+    spans: Sequence[_Span], parts: Sequence[NDArray[np.float64]]
+) -> list[NDArray[np.float64]]:
+    return [span.spread(part) for span, part in zip(spans, parts, strict=True)]
 
 
 def _new_share(
@@ -208,13 +223,16 @@ class _Span:
         if self._vectors.shape[1] == 0:
             vectors, images, _ = _whitened(vectors, images)
         else:
-            vectors = vectors - self._vectors @ (self._images.T @ vectors)
+            known = self._images.T @ vectors
+            vectors, images, least = _whitened(
+                vectors - self._vectors @ known, images - self._images @ known
+            )
             # Round-off may rule what little is new: only the matrix knows how stiff that is.
             for _ in range(_MOST_PASSES):
-                vectors = self._without_known(vectors)
-                vectors, images, least = _whitened(vectors, self._search.multiply(vectors))
                 if least > _CLEARLY_NEW:
                     break
+                vectors = self._without_known(vectors)
+                vectors, images, least = _whitened(vectors, self._search.multiply(vectors))
         self._vectors = np.concatenate([self._vectors, vectors], axis=1)
         self._images = np.concatenate([self._images, images], axis=1)
         self._weighed = np.concatenate([self._weighed, self._search.weigh(vectors)], axis=1)
