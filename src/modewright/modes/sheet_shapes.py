@@ -20,7 +20,7 @@ __all__ = ["SheetShapes"]
 
 # A polygon stands for every arc: a place this far outside it still belongs to the sheet.
 _EDGE_TOLERANCE_M = 2e-5
-_CANDIDATES = 24
+_CANDIDATES = (4, 24)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,14 +96,21 @@ class SheetShapes:
     ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         """Triangle of each place and its barycentric coordinates there."""
         middles = self.corners_m.mean(axis=1)
-        near = min(_CANDIDATES, len(middles))
-        _, candidates = cKDTree(middles).query(points_m, k=near)
-        candidates = np.asarray(candidates, dtype=np.int64).reshape(len(points_m), near)
-        triangle, barycentric, outside_m = self._best_of(points_m, candidates)
-        lost = np.nonzero(outside_m > 0)[0]
-        if len(lost):
-            everyone = np.broadcast_to(np.arange(len(middles)), (len(lost), len(middles)))
-            best = self._best_of(points_m[lost], everyone)
+        tree = cKDTree(middles)
+        triangle = np.zeros(len(points_m), dtype=np.int64)
+        barycentric = np.zeros((len(points_m), 3))
+        outside_m = np.full(len(points_m), np.inf)
+        # Most places lie in one of the nearest triangles; looking at more takes longer.
+        for near in (*_CANDIDATES, len(middles)):
+            lost = np.nonzero(outside_m > 0)[0]
+            if len(lost) == 0:
+                break
+            if near >= len(middles):
+                candidates = np.broadcast_to(np.arange(len(middles)), (len(lost), len(middles)))
+            else:
+                _, found = tree.query(points_m[lost], k=near)
+                candidates = np.asarray(found, dtype=np.int64).reshape(len(lost), near)
+            best = self._best_of(points_m[lost], candidates)
             triangle[lost], barycentric[lost], outside_m[lost] = best
         off = np.nonzero(outside_m > self.edge_tolerance_m)[0]
         if len(off):

@@ -95,8 +95,8 @@ _DEVIATION_SHARE = 1.5
 _JUDGED_MODES = 10
 _MOST_MODES = 1000
 _SINGULAR_SHARE = 3.0
-# Error of shapes that are looked at and listened to; that of ω² is its square, 1e-6 cents.
-_SEEN = 3e-5
+# Error of shapes that are looked at and listened to; its square moves a mode by 1e-4 cents at most.
+_SEEN = 2e-4
 
 
 def solve_modes(
