@@ -18,6 +18,7 @@ import numpy as np
 
 from modewright import __version__
 from modewright.errors import ModewrightError
+from modewright.written import written_beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -126,11 +127,10 @@ def keep_arrays(
     np.savez(stream, allow_pickle=False, **arrays)
     body = stream.getvalue()
     path = _path(kind, key)
-    beside = path.with_name(f".{os.getpid()}.{path.name}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_bytes(hashlib.sha256(body).digest() + body)
-        beside.replace(path)
+        with written_beside(path) as part:
+            part.write_bytes(hashlib.sha256(body).digest() + body)
     except OSError as error:
         raise _unusable(error) from error
     # Another process may be dropping the same ones.

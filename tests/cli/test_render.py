@@ -143,10 +143,16 @@ def test_wrong_ending_is_told_before_anything_is_computed(
 @pytest.mark.usefixtures("analysed_once")
 def test_unwritable_output(example, score, tmp_path, call):
     (tmp_path / "a.wav").mkdir()
-    for place in ("no/such/folder.wav", "a.wav"):
-        ended = call("render", example, "--score", score, "-o", tmp_path / place)
+    unread = tmp_path / "no_score.toml"  # not even looked at
+    for place, fault in (
+        ("no/such/folder.wav", "expected a folder that can be written to, got "),
+        ("/proc/a.wav", "expected a folder that can be written to, got /proc "),
+        ("a.wav", "expected a file to write, got a folder"),
+        ("a.ogg", "Write to a.wav."),
+    ):
+        ended = call("render", example, "--score", unread, "-o", tmp_path / place)
         assert ended.code == 2
-        assert "expected a place to write to, got: " in ended.err
+        assert fault in ended.err
     assert names(tmp_path) == ["a.wav", "score.toml"]
 
 

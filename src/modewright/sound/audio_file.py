@@ -7,14 +7,13 @@ The door to the audio file library.
 
 from __future__ import annotations
 
-import contextlib
-import os
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import soundfile
 
 from modewright.errors import ModewrightError, ScoreError
+from modewright.written import written_beside
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,29 +51,27 @@ def write_sound(sound: Sound, path: Path, *, depth: Depth = "24 bit", remark: st
         If the folder cannot be written to.
     """
     kind = check_sound_name(path, depth)
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     comment = f"full scale = {sound.full_scale:.6g} {sound.unit} peak. {remark}".strip()
     try:
-        with soundfile.SoundFile(
-            beside,
-            "w",
-            samplerate=round(sound.rate_hz),
-            channels=1,
-            format=kind,
-            subtype=_SUBTYPES[kind, depth],
-        ) as file:
+        with (
+            written_beside(path) as part,
+            soundfile.SoundFile(
+                part,
+                "w",
+                samplerate=round(sound.rate_hz),
+                channels=1,
+                format=kind,
+                subtype=_SUBTYPES[kind, depth],
+            ) as file,
+        ):
             file.comment = comment
             file.write(np.asarray(sound.samples))
-        beside.replace(path)
     except (OSError, soundfile.LibsndfileError) as error:
         got = str(error.strerror) if isinstance(error, OSError) else error.error_string
         raise ModewrightError(
             f"{path}: expected a place to write to, got: {got.rstrip('.')}.",
             hint="Choose another path or make room.",
         ) from error
-    finally:
-        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
-            beside.unlink()
 
 
 def check_sound_name(path: Path, depth: Depth) -> str:
@@ -99,6 +96,7 @@ def check_sound_name(path: Path, depth: Depth) -> str:
     if (kind, depth) not in _SUBTYPES:
         raise ScoreError(
             f"{path.name}: expected .wav (24 or 32 bit) or .flac (24 bit), got {depth} "
-            f"{path.suffix or 'without ending'}."
+            f"{path.suffix or 'without ending'}.",
+            hint=f"Write to {path.with_suffix('.wav').name}.",
         )
     return kind

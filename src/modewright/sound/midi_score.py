@@ -64,7 +64,10 @@ def read_midi(path: Path) -> MidiPerformance:
     """
     messages, end_s = _read(path)
     if end_s + _TAIL_S > _LONGEST_S:
-        raise ScoreError(f"{path}: expected at most an hour, got {end_s:.0f} s.")
+        raise ScoreError(
+            f"{path}: expected at most an hour, got {end_s:.0f} s.",
+            hint="Cut the performance into parts.",
+        )
     return MidiPerformance(messages=tuple(messages), end_s=end_s)
 
 

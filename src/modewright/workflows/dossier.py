@@ -30,7 +30,7 @@ from modewright.workflows.analysis import (
     warning_texts,
 )
 from modewright.workflows.dossier_scores import FREE, dossier_scores
-from modewright.workflows.files import made_folder, write_text
+from modewright.workflows.files import check_folder, made_folder, write_text
 from modewright.workflows.render import play, play_free
 
 if TYPE_CHECKING:
@@ -107,6 +107,7 @@ def write_dossier(
         if progress is not None:
             progress(text)
 
+    check_folder(folder)
     found = analyse(design, accuracy=accuracy, progress=progress)
     made_folder(folder)
     tell("drawing")

@@ -1,17 +1,17 @@
-"""Write files beside their destination first, then rename: a stop never leaves half a file."""
+"""Files and folders that a verb writes: whole or not at all, and seen before long work."""
 
 from __future__ import annotations
 
-import contextlib
-import os
+import tempfile
 from typing import TYPE_CHECKING
 
 from modewright.errors import ModewrightError
+from modewright.written import written_beside
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["check_place", "made_folder", "write_bytes", "write_text"]
+__all__ = ["check_folder", "check_place", "made_folder", "write_bytes", "write_text"]
 
 
 def check_place(path: Path) -> None:
@@ -23,13 +23,52 @@ def check_place(path: Path) -> None:
         If the path is that of a folder, or its folder cannot be written to.
     """
     _check_name(path)
-    if path.is_dir():
+    try:
+        is_folder = path.is_dir()
+    except OSError as error:
+        raise _locked(path, path.parent, error) from error
+    if is_folder:
         raise _is_a_folder(path)
-    if not os.access(path.parent, os.W_OK):
+    _try(path.parent, path)
+
+
+def check_folder(path: Path) -> None:
+    """See before long work whether files can be written to a folder, which need not be there yet.
+
+    Raises
+    ------
+    ModewrightError
+        If a file stands there, or nothing can be written to it or made where it would be.
+    """
+    try:
+        nearest = path.absolute()
+        while not nearest.exists() and nearest != nearest.parent:
+            nearest = nearest.parent
+        is_file = not nearest.is_dir()
+    except OSError as error:
+        raise _locked(path, path, error) from error
+    if is_file:
         raise ModewrightError(
-            f"{path}: expected a folder that can be written to, got {path.parent}.",
-            hint="Choose another path.",
+            f"{path}: expected a folder or nothing, got a file at {nearest}.",
+            hint="Choose another folder.",
         )
+    _try(nearest, path)
+
+
+def _try(folder: Path, path: Path) -> None:
+    """Write there: permissions alone do not tell of full, read-only and made-up file systems."""
+    try:
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise _locked(path, folder, error) from error
+
+
+def _locked(path: Path, folder: Path, error: OSError) -> ModewrightError:
+    return ModewrightError(
+        f"{path}: expected a folder that can be written to, got {folder} ({error.strerror}).",
+        hint="Choose another path.",
+    )
 
 
 def _check_name(path: Path) -> None:
@@ -53,18 +92,14 @@ def write_bytes(path: Path, content: bytes) -> None:
         If the folder cannot be written to.
     """
     _check_name(path)
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        beside.write_bytes(content)
-        beside.replace(path)
+        with written_beside(path) as part:
+            part.write_bytes(content)
     except OSError as error:
         raise ModewrightError(
             f"{path}: expected a place to write to, got: {error.strerror}.",
             hint="Choose another path or make room.",
         ) from error
-    finally:
-        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
-            beside.unlink()
 
 
 def write_text(path: Path, content: str) -> None:

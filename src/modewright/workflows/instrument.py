@@ -23,7 +23,7 @@ from modewright.report.plots.blank_sheet import blank_sheets_png
 from modewright.report.plots.compass_chart import compass_png
 from modewright.report.plots.crosstalk_map import crosstalk_png
 from modewright.tune.targets import mode_text
-from modewright.workflows.files import made_folder, write_bytes, write_text
+from modewright.workflows.files import check_folder, made_folder, write_bytes, write_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator
@@ -67,13 +67,14 @@ def instrument_file(
     loaded = load_plan(path)
     family = loaded.family
     if output is not None:
-        made_folder(output)
+        check_folder(output)
     with located_faults(family), _located_modes(loaded):
         made = make_instrument(loaded.plan, family.design, family.folder, progress=progress)
     data = instrument_data(loaded.plan, made, family.folder, family.design_hash)
     data["warnings"] = [str(warning) for warning in loaded.warnings]
     data["written"] = []
     if output is not None:
+        made_folder(output)
         data["written"] = [
             *_write_notes(loaded, made.compass, output),
             *_write_sheets(loaded, made.laid, output),

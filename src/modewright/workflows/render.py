@@ -11,6 +11,7 @@ from modewright.sound.audio_file import check_sound_name, write_sound
 from modewright.sound.free_ringing import FreeRinging, ring_freely
 from modewright.sound.performance import Performance, Sound, make_sound, perform, scaled_sound
 from modewright.workflows.analysis import Analysis, analyse, with_loop
+from modewright.workflows.files import check_place
 from modewright.workflows.scores import finished_score, read_score
 
 if TYPE_CHECKING:
@@ -132,6 +133,7 @@ def render_score(
         If anything of it cannot be; nothing is written then.
     """
     check_sound_name(output, depth)
+    check_place(output)
     read = read_score(score)
     analysed = with_loop if read.needs_loop else analyse
     found = analysed(design, accuracy=accuracy, progress=progress)

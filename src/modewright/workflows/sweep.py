@@ -20,7 +20,7 @@ from modewright.report.plots.sweep_chart import SweepLine, sweep_png
 from modewright.report.tables import origin
 from modewright.report.text_tables import TextTable
 from modewright.units import UnitError, parse_quantity
-from modewright.workflows.files import made_folder, write_bytes, write_text
+from modewright.workflows.files import check_folder, made_folder, write_bytes, write_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -88,6 +88,7 @@ def sweep_file(
     if start == end:
         raise DesignError([Problem(what="to", expected="another value than from", got=last)])
     values = [start + (end - start) * step / steps for step in range(steps + 1)]
+    check_folder(folder)
     with located_faults(loaded):
         found = sweep_number(
             loaded.design,

@@ -15,7 +15,13 @@ from modewright.report.tune_data import tuning_data
 from modewright.report.tune_page import tuning_page
 from modewright.report.tune_pictures import tuned_outlines_png, tuning_targets_png
 from modewright.report.tune_tables import tune_sentences, tune_tables
-from modewright.workflows.files import check_place, made_folder, write_bytes, write_text
+from modewright.workflows.files import (
+    check_folder,
+    check_place,
+    made_folder,
+    write_bytes,
+    write_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -68,6 +74,8 @@ def tune_file(
         )
     if output is not None:
         check_place(output)
+    if report is not None:
+        check_folder(report)
     content = read_bytes(path)
     loaded = parse_design(content, folder=path.parent, file=str(path))
     with located_faults(loaded):

@@ -1,11 +1,18 @@
 """Files whole or not at all."""
 
 import pathlib
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from modewright.errors import ModewrightError
-from modewright.workflows.files import check_place, made_folder, write_bytes, write_text
+from modewright.workflows.files import (
+    check_folder,
+    check_place,
+    made_folder,
+    write_bytes,
+    write_text,
+)
 
 
 def names(folder):
@@ -86,3 +93,35 @@ def test_places_are_seen_before_long_work(tmp_path, monkeypatch):
     with pytest.raises(ModewrightError, match="expected a folder that can be written to, got none"):
         check_place(pathlib.Path("none/a.txt"))
     assert names(tmp_path) == []
+
+
+def test_made_up_file_systems_are_seen_before_long_work(tmp_path):
+    """A user with all rights may write to /proc as far as its permissions tell."""
+    for place in ("/proc/a.txt", "/proc/b/c.txt"):
+        with pytest.raises(ModewrightError, match="expected a folder that can be written to, got"):
+            check_place(pathlib.Path(place))
+    for place in ("/proc", "/proc/a/b", "/sys/a"):
+        with pytest.raises(ModewrightError, match="expected a folder that can be written to, got"):
+            check_folder(pathlib.Path(place))
+    check_folder(tmp_path)
+    check_folder(tmp_path / "a" / "b")
+    (tmp_path / "file").write_text("mine")
+    for place in ("file", "file/a", "x" * 300):
+        with pytest.raises(ModewrightError, match="expected a folder"):
+            check_folder(tmp_path / place)
+    assert names(tmp_path) == ["file"]
+
+
+def test_threads_that_write_the_same_file_do_not_meet(tmp_path):
+    path = tmp_path / "a.bin"
+    contents = [bytes([number]) * 200_000 for number in range(8)]
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(lambda content: write_bytes(path, content), contents * 20))
+    assert path.read_bytes() in contents
+    assert names(tmp_path) == ["a.bin"]
+
+
+def test_name_as_long_as_the_file_system_bears(tmp_path):
+    path = tmp_path / ("a" * 251 + ".txt")
+    write_text(path, "x")
+    assert path.read_text() == "x"
