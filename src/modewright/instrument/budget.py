@@ -98,10 +98,11 @@ def budget(
     Notes
     -----
     An amplifier of class B on two rails takes Î/π from each in the mean for a sine of amplitude Î
-    (common practice). Peaks of several held modes of a note are added.
+    (common practice). Peaks of several held modes of a note are added. A note without pickup and driver
+    has no electronics.
     """
     voices = len(notes) if shared.voices == 0 else min(shared.voices, len(notes))
-    rest_a = len(notes) * shared.quiescent_current_a
+    rest_a = sum(note.inputs + note.outputs > 0 for note in notes) * shared.quiescent_current_a
     held = sorted((note.holding_a for note in notes), reverse=True)[:voices]
     limits = sorted((note.limit_a for note in notes), reverse=True)[:voices]
     heats = sorted((n.resistance_ohm * n.holding_a**2 / 2 for n in notes), reverse=True)[:voices]

@@ -1,6 +1,7 @@
 """What an instrument needs, added up by hand."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -34,6 +35,12 @@ def test_the_hungriest_voices_count():
     found = budget(NOTES, SharedElectronics(voices=2, quiescent_current_a=0.0), None)
     assert found.holding_a == pytest.approx(0.05 / math.pi)
     assert found.total_kg is None
+
+
+def test_a_bar_that_is_only_struck_draws_nothing():
+    bar = replace(note("bar", 0.0), inputs=0, outputs=0, limit_a=0.0)
+    found = budget([bar, bar], SharedElectronics(), None)
+    assert (found.rest_a, found.holding_a, found.supply_w) == (0.0, 0.0, 0.0)
 
 
 def test_what_does_not_suffice_is_told():
