@@ -98,8 +98,8 @@ def budget(
     Notes
     -----
     An amplifier of class B on two rails takes Î/π from each in the mean for a sine of amplitude Î
-    (common practice). Peaks of several held modes of a note are added. A note without pickup and driver
-    has no electronics.
+    (common practice). Peaks of several held modes of a note are added. A note without pickup and
+    driver has no electronics.
     """
     voices = len(notes) if shared.voices == 0 else min(shared.voices, len(notes))
     rest_a = sum(note.inputs + note.outputs > 0 for note in notes) * shared.quiescent_current_a
