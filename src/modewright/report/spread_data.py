@@ -65,7 +65,7 @@ def spread_data(found: Spread) -> Data:
             )
         ],
         "yield": {"as_cut": _yield(found.as_cut), "trimmed": _yield(found.as_trimmed)},
-        "trim": {"path": found.settings.trim, "relative": float(found.trim.std())},
+        "trim": _trim(found),
         "checked": len(found.checked),
         "faults": list(found.faults),
     }  # fmt: skip
@@ -82,15 +82,35 @@ def _ratios(found: Spread) -> list[Data]:
     ]
 
 
+def _trim(found: Spread) -> Data:
+    """How much is filed, as shares of the number, and how near that comes."""
+    settings = found.settings
+    return {
+        "path": settings.trim,
+        "relative": float(found.trim.std()),
+        "low": float(np.quantile(found.trim, 0.025)),
+        "high": float(np.quantile(found.trim, 0.975)),
+        "amount": f"{settings.trim_error_cents:g} cents",
+        "distribution": settings.trim_distribution,
+        "source": settings.trim_source,
+        "cents": float(found.missed_cents.std()),
+        "trimmed_yield_if_halved": found.bought_by_trim.share,
+    }
+
+
 def _contributors(found: Spread) -> list[Data]:
     """Tolerances, the largest share of the variance of the pitch first."""
     variance = found.sigma[:, 0] ** 2
     total = float(variance.sum()) or 1.0
+    modes = found.settings.modes
     rows = [
         {
             "name": entry.name,
             "cents": float(found.sigma[number, 0]),
             "share": float(variance[number]) / total,
+            "sensitivity_db": finite(float(found.sigma[number, modes])),
+            "gain_margin_db": finite(float(found.sigma[number, 2 * modes])),
+            "phase_margin_deg": finite(float(found.sigma[number, 2 * modes + 1])),
             "yield_if_halved": found.bought[number][0].share,
             "trimmed_yield_if_halved": found.bought[number][1].share,
         }
@@ -125,10 +145,25 @@ def temperature_data(found: TemperatureCourse) -> Data:
                 "drift_hz": found.drift_hz[:, number].tolist(),
                 "drift_over_bandwidth": found.drift_share[:, number].tolist(),
                 "path_deg": [finite(float(value)) for value in found.path_deg[:, number]],
+                "loop_deg": _turn(found, number + 1),
             }
             for number in range(len(found.cents_per_k))
         ],
+        "gaps": [
+            {"name": name, "gap_m": found.gap_m[:, number].tolist()}
+            for number, name in enumerate(found.gap_names)
+        ],
+        "margins": [
+            {"name": name, "values": [finite(float(value)) for value in found.margins[:, number]]}
+            for number, name in enumerate(MARGINS)
+        ],
     }
+
+
+def _turn(found: TemperatureCourse, mode: int) -> list[float | None]:
+    if mode not in found.treated:
+        return [None] * len(found.temperature_k)
+    return found.turn_deg[:, found.treated.index(mode)].tolist()
 
 
 def spread_tables(data: Data) -> list[TextTable]:
@@ -138,7 +173,9 @@ def spread_tables(data: Data) -> list[TextTable]:
         _contributor_table(data),
         _sources(data),
         _yields(data),
+        *_trimming(data["trim"]),
         _warmth(data["temperature"]),
+        *_warm_parts(data["temperature"]),
     ]
 
 
@@ -163,37 +200,73 @@ def _figures(data: Data) -> TextTable:
 
 
 def _contributor_table(data: Data) -> TextTable:
+    rows: list[tuple[str, ...]] = [
+        (
+            row["name"],
+            f"{row['cents']:+z.2f}",
+            f"{100 * row['share']:.1f}",
+            *(
+                "" if row[key] is None else f"{row[key]:+z.2f}"
+                for key in ("sensitivity_db", "gain_margin_db", "phase_margin_deg")
+            ),
+            f"{100 * row['yield_if_halved']:.1f}",
+            f"{100 * row['trimmed_yield_if_halved']:.1f}",
+        )
+        for row in data["contributors"]
+    ]
+    trim = data["trim"]
+    if trim["path"]:
+        after = f"{100 * trim['trimmed_yield_if_halved']:.1f}"
+        rows.append(("trimming, afterwards", f"{trim['cents']:+z.2f}", *[""] * 5, after))
     return TextTable(
-        title="Tolerances by what they do to the pitch, and the yield with each of them halved",
-        columns=("tolerance", "σ cents", "% of variance", "yield %", "trimmed yield %"),
-        rows=tuple(
-            (
-                row["name"],
-                f"{row['cents']:+z.2f}",
-                f"{100 * row['share']:.1f}",
-                f"{100 * row['yield_if_halved']:.1f}",
-                f"{100 * row['trimmed_yield_if_halved']:.1f}",
-            )
-            for row in data["contributors"]
+        title=(
+            "Tolerances by what one standard deviation of each does, and the yield with it halved"
         ),
-    )
+        columns=(
+            "tolerance", "cents", "% of variance", "sensitivity dB", "gain margin dB",
+            "phase margin deg", "yield %", "trimmed yield %",
+        ),
+        rows=tuple(rows),
+    )  # fmt: skip
 
 
 def _sources(data: Data) -> TextTable:
+    rows = [
+        (
+            row["name"],
+            row["amount"],
+            row["distribution"],
+            f"{100 * row['batch_share']:.0f}",
+            row["source"],
+        )
+        for row in data["tolerances"]
+    ]
+    trim = data["trim"]
+    if trim["path"]:
+        rows.append(("trimming", trim["amount"], trim["distribution"], "0", trim["source"]))
     return TextTable(
         title="Where they come from",
         columns=("tolerance", "±", "distribution", "% common", "source"),
-        rows=tuple(
-            (
-                row["name"],
-                row["amount"],
-                row["distribution"],
-                f"{100 * row['batch_share']:.0f}",
-                row["source"],
-            )
-            for row in data["tolerances"]
-        ),
+        rows=tuple(rows),
     )
+
+
+def _trimming(trim: Data) -> list[TextTable]:
+    if not trim["path"]:
+        return []
+    return [
+        TextTable(
+            title="Trimming to pitch, in % of the number; to be filed, draw it larger by so much",
+            columns=("number", "standard deviation", "2.5 % of pieces", "97.5 %", "leaves cents"),
+            rows=(
+                (
+                    trim["path"],
+                    *(f"{100 * trim[key]:+z.3f}" for key in ("relative", "low", "high")),
+                    f"{trim['cents']:.2f}",
+                ),
+            ),
+        )
+    ]
 
 
 def _yields(data: Data) -> TextTable:
@@ -221,17 +294,45 @@ def _warmth(data: Data) -> TextTable:
             *(f"{value:+z.2f}" for value in mode["drift_hz"]),
             f"{max(mode['drift_over_bandwidth']):.3f}",
             *(
-                "" if v is None else f"{v:+z.2f}"
-                for v in (mode["path_deg"][0], mode["path_deg"][-1])
+                "" if value is None else f"{value:+z.2f}"
+                for key in ("path_deg", "loop_deg")
+                for value in (mode[key][0], mode[key][-1])
             ),
         )
         for mode in data["modes"]
     )
-    shown = [f"Hz at {value - 273.15:.0f} °C" for value in data["temperature_k"]]
+    shown = [f"Hz at {text}" for text in _temperatures(data)]
     return TextTable(
         title=f"Warmth; by the metal's constants {data['law_cents_per_k']:+.4f} cents per kelvin",
         columns=(
             "mode", "cents/K", *shown, "drift/bandwidth", "path deg, cold", "path deg, warm",
+            "loop deg, cold", "loop deg, warm",
         ),
         rows=rows,
     )  # fmt: skip
+
+
+def _temperatures(data: Data) -> list[str]:
+    return [f"{value - 273.15:.0f} °C" for value in data["temperature_k"]]
+
+
+def _warm_parts(data: Data) -> list[TextTable]:
+    """Gaps and margins, where there are any."""
+    rows = [
+        (f"gap of {gap['name']}, um", *(f"{1e6 * value:.2f}" for value in gap["gap_m"]))
+        for gap in data["gaps"]
+    ]
+    rows += [
+        (margin["name"], *(f"{value:.2f}" for value in margin["values"]))
+        for margin in data["margins"]
+        if None not in margin["values"]
+    ]
+    if not rows:
+        return []
+    return [
+        TextTable(
+            title="Warmth: gaps as bias leaves them, and margins of the controller as designed",
+            columns=("figure", *_temperatures(data)),
+            rows=tuple(rows),
+        )
+    ]

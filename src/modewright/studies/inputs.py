@@ -7,16 +7,20 @@ from typing import TYPE_CHECKING
 
 from modewright.chain.parameter import number_value
 from modewright.design.address import find_number
+from modewright.design.read import section_keys
 from modewright.errors import DesignError, Problem
+from modewright.materials.choice import MaterialChoice
+from modewright.materials.table import material_named
 from modewright.tolerances.draws import sigma_share
-from modewright.tolerances.settings import Amount
+from modewright.tolerances.settings import Amount, StripThickness
 from modewright.tolerances.strip_thickness import strip_limit_m, strip_source
 from modewright.units import UnitError, format_quantity, parse_quantity
 
 if TYPE_CHECKING:
     from modewright.design.address import Address
     from modewright.design.schema import Design
-    from modewright.tolerances.settings import Tolerance
+    from modewright.materials.model import Sourced
+    from modewright.tolerances.settings import MaterialSpread, Tolerance
 
 __all__ = ["Input", "Move", "inputs_of", "trim_move"]
 
@@ -78,12 +82,7 @@ def inputs_of(design: Design, tolerances: tuple[Tolerance, ...]) -> tuple[Input,
     DesignError
         If one names no number, an amount has another unit, or a number is named twice.
     """
-    found = tuple(
-        _amount(design, number, tolerance)
-        if isinstance(tolerance, Amount)
-        else _strip(design, tolerance.grade, tolerance.distribution, tolerance.batch_share)
-        for number, tolerance in enumerate(tolerances, 1)
-    )
+    found = tuple(_input(design, number, entry) for number, entry in enumerate(tolerances, 1))
     seen: set[str] = set()
     for number, entry in enumerate(found, 1):
         for move in entry.moves:
@@ -93,16 +92,57 @@ def inputs_of(design: Design, tolerances: tuple[Tolerance, ...]) -> tuple[Input,
     return found
 
 
-def _strip(design: Design, grade: str, distribution: str, batch_share: float) -> Input:
+def _input(design: Design, number: int, tolerance: Tolerance) -> Input:
+    if isinstance(tolerance, Amount):
+        return _amount(design, number, tolerance)
+    if isinstance(tolerance, StripThickness):
+        return _strip(design, tolerance)
+    return _material(design, number, tolerance)
+
+
+def _strip(design: Design, tolerance: StripThickness) -> Input:
     thickness_m = design.stock.thickness_m
-    limit_m = strip_limit_m(thickness_m, grade)
+    limit_m = strip_limit_m(thickness_m, tolerance.grade)
     return Input(
         name="strip thickness",
-        source=strip_source(thickness_m, grade),
+        source=strip_source(thickness_m, tolerance.grade),
         amount=format_quantity(limit_m, "m", show="mm", digits=4),
         moves=(Move(address="stock.thickness", value=thickness_m, limit=limit_m),),
-        distribution=distribution,
-        batch_share=batch_share,
+        distribution=tolerance.distribution,
+        batch_share=tolerance.batch_share,
+    )
+
+
+def _material(design: Design, number: int, tolerance: MaterialSpread) -> Input:
+    """A constant and its spread; what the maker entered was measured and spreads no more."""
+    address = find_number(design, f"material.{tolerance.constant}")
+    if address.value is not None:
+        what, entered = f"spread.tolerances[{number}].constant", address.shown(address.value)
+        raise DesignError(
+            [
+                Problem(
+                    what=what,
+                    expected="a constant that comes from the table of materials",
+                    got=f"{address.text} = {entered}, entered in the design",
+                    hint='Give its tolerance by hand, with kind = "amount".',
+                )
+            ]
+        )
+    field, _ = section_keys(MaterialChoice)[tolerance.constant]
+    constant: Sourced = getattr(material_named(design.material.name), field.name)
+    return Input(
+        name=tolerance.constant.replace("youngs_", "").replace("_", " "),
+        source=f"table of materials: {constant.source}",
+        amount=f"{100 * constant.spread:g} %",
+        moves=(
+            Move(
+                address=address.text,
+                value=constant.value,
+                limit=constant.spread * constant.value,
+            ),
+        ),
+        distribution=tolerance.distribution,
+        batch_share=tolerance.batch_share,
     )
 
 

@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from modewright.chain.body import analyse_placed
 from modewright.chain.mode_numbers import numbered_loop
 from modewright.chain.places import place_design
-from modewright.chain.sensitivity import frequency_sensitivity
 from modewright.errors import ModewrightError
 from modewright.studies.inputs import inputs_of, trim_move
+from modewright.studies.parabolas import (
+    LEAST_MODES,
+    REACH_SIGMA,
+    cents_by_address,
+    check_sound,
+    fitted_parabolas,
+    power_law,
+    with_derivatives,
+)
 from modewright.studies.trial import MARGINS, Trial, run_trials
 from modewright.tolerances.draws import draw_shares
-from modewright.tolerances.response import Response, trimmed
+from modewright.tolerances.response import trimmed
+from modewright.tolerances.settings import MarginLimit, SensitivityLimit
 from modewright.tolerances.verdict import Yield, yield_of
 
 if TYPE_CHECKING:
@@ -26,15 +35,14 @@ if TYPE_CHECKING:
 
     from modewright.design.schema import Design
     from modewright.modes.solid import Accuracy
-    from modewright.studies.inputs import Input, Move
+    from modewright.studies.inputs import Input
     from modewright.studies.trial import Tried
+    from modewright.tolerances.response import Response
     from modewright.tolerances.settings import SpreadSettings
 
 __all__ = ["Spread", "spread_design"]
 
-_LEAST_MODES, _MARGIN_MODES = 12, 2
-# Where the parabolas are fitted, in standard deviations.
-_REACH_SIGMA = 1.5
+_MARGIN_MODES = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,6 +64,8 @@ class Spread:
         As cut, and after the pitch is trimmed; `left` is `changes` without a trim.
     trim : float array, shape (pieces,)
         By how much the trimmed number was changed, relative to it.
+    missed_cents : float array, shape (pieces,)
+        By how much the trimming left the pitch off; 0 without a trim. [cents]
     checked : int array, shape (solved,)
         Pieces that were solved in earnest.
     errors : float array, shape (solved, figures)
@@ -67,6 +77,8 @@ class Spread:
     as_cut, as_trimmed : Yield
     bought : tuple of (Yield, Yield)
         With each tolerance halved: as cut, and as trimmed.
+    bought_by_trim : Yield
+        As trimmed, with half the error of trimming.
     """
 
     settings: SpreadSettings
@@ -77,6 +89,7 @@ class Spread:
     changes: NDArray[np.float64]
     left: NDArray[np.float64]
     trim: NDArray[np.float64]
+    missed_cents: NDArray[np.float64]
     checked: NDArray[np.int64]
     errors: NDArray[np.float64]
     truth: NDArray[np.float64]
@@ -84,6 +97,7 @@ class Spread:
     as_cut: Yield
     as_trimmed: Yield
     bought: tuple[tuple[Yield, Yield], ...]
+    bought_by_trim: Yield
 
     @property
     def sigma(self) -> NDArray[np.float64]:
@@ -151,6 +165,7 @@ def spread_design(
     settings = _settings(design)
     inputs = inputs_of(design, settings.tolerances)
     study, nominal = _start(design, folder, settings, _Place(accuracy, scheduler, progress))
+    _check_limits(settings, nominal)
     shares = draw_shares(
         [entry.distribution for entry in inputs],
         [entry.batch_share for entry in inputs],
@@ -159,10 +174,10 @@ def spread_design(
         seed=settings.seed,
     )
     progress("derivatives")
-    by_address = _cents_by_address(design, folder, settings.modes)
-    laws = [_power_law(by_address, entry.moves, settings.modes) for entry in inputs]
+    by_address = cents_by_address(design, folder, settings.modes)
+    laws = [power_law(by_address, entry.moves, settings.modes) for entry in inputs]
     checked = _some(samples, settings)
-    reach = [_REACH_SIGMA * entry.sigma_share for entry in inputs]
+    reach = [REACH_SIGMA * entry.sigma_share for entry in inputs]
     ends = [e.values(sign * r) for e, r in zip(inputs, reach, strict=True) for sign in (-1, 1)]
     pieces = [
         tuple(v for e, s in zip(inputs, shares[row], strict=True) for v in e.values(float(s)))
@@ -170,17 +185,19 @@ def spread_design(
     ]
     trim_ends = _trim_ends(design, settings)
     solved = study.solve([*ends, *trim_ends, *pieces])
-    fitted = _fitted(nominal, solved[: len(ends)], np.array(reach), [e.name for e in inputs])
-    response = _with_derivatives(fitted, laws)
-    trim = _fitted(
+    fitted = fitted_parabolas(
+        nominal, solved[: len(ends)], np.array(reach), [e.name for e in inputs]
+    )
+    response = with_derivatives(fitted, laws)
+    trim = fitted_parabolas(
         nominal,
         solved[len(ends) : len(ends) + len(trim_ends)],
         np.full(len(trim_ends) // 2, _TRIM_STEPS),
         [settings.trim],
     )
     if settings.trim:
-        by_trim = _power_law(by_address, [trim_move(design, settings.trim)], settings.modes)
-        trim = _with_derivatives(trim, [by_trim])
+        by_trim = power_law(by_address, [trim_move(design, settings.trim)], settings.modes)
+        trim = with_derivatives(trim, [by_trim])
     truth = _truth(nominal, solved[len(ends) + len(trim_ends) :])
     sound = np.isfinite(truth[:, 0])
     return _judged(
@@ -240,7 +257,7 @@ def _start(
     has_loop = bool(design.pickups and design.drivers and design.loop.modes)
     body = analyse_placed(
         place_design(design, folder),
-        count=max(_LEAST_MODES, settings.modes + _MARGIN_MODES),
+        count=max(LEAST_MODES, settings.modes + _MARGIN_MODES),
         up_to_hz=design.loop.highest_mode_hz if has_loop else None,
         accuracy=place.accuracy,
     )
@@ -256,16 +273,25 @@ def _start(
     )
     study = _Study(base=base, scheduler=place.scheduler, progress=place.progress)
     nominal = run_trials([base], "serial", place.progress)[0]
-    _check(nominal, "the design itself")
+    check_sound(nominal, "the design itself")
     return replace(study, base=replace(base, traces=nominal.arrays["traces"])), nominal
 
 
-def _check(tried: Tried, what: str) -> None:
-    if tried.fault:
-        raise ModewrightError(
-            f"spread: expected a sound piece of {what}, got: {tried.fault}",
-            hint="Tighten the tolerance or change the design.",
-        )
+def _check_limits(settings: SpreadSettings, nominal: Tried) -> None:
+    """Tell limits of figures that the design does not have."""
+    for number, limit in enumerate(settings.limits, 1):
+        if isinstance(limit, MarginLimit):
+            has, needed = np.isfinite(nominal.arrays["margins"][:2]).all(), "a loop"
+        elif isinstance(limit, SensitivityLimit):
+            heard = nominal.arrays["sensitivity_db"][limit.mode - 1]
+            has, needed = np.isfinite(heard), f"a pickup that hears mode {limit.mode}"
+        else:
+            continue
+        if not has:
+            raise ModewrightError(
+                f"spread.limits[{number}]: expected {needed} to hold it against, got none.",
+                hint="Leave the limit out, or add what it is about.",
+            )
 
 
 def _some(samples: int, settings: SpreadSettings) -> NDArray[np.int64]:
@@ -279,63 +305,6 @@ def _trim_ends(design: Design, settings: SpreadSettings) -> list[tuple[tuple[str
         return []
     move = trim_move(design, settings.trim)
     return [((move.address, move.value + sign * _TRIM_STEPS * move.limit),) for sign in (-1, 1)]
-
-
-def _cents_by_address(
-    design: Design, folder: Path, modes: int
-) -> dict[str, NDArray[np.float64]] | None:
-    """Cents per unit of every number of the body; none for a number that cannot change by a little.
-
-    None for a body that cannot be followed through changes.
-    """
-    if place_design(design, folder).blank.solid is not None:
-        return None
-    found = frequency_sensitivity(design, folder, count=max(_LEAST_MODES, modes))
-    slopes = {
-        parameter.address.text: column[:modes]
-        for parameter, column in zip(found.parameters, found.cents_per_unit.T, strict=True)
-    }
-    return {**slopes, **{u.address.text: np.full(modes, np.nan) for u in found.unfit}}
-
-
-def _power_law(
-    slopes: dict[str, NDArray[np.float64]] | None, moves: Sequence[Move], modes: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Slope and curve per share of the limit, every mode a power of every number that moves."""
-    slope, curve = np.zeros((2, modes))
-    for move in moves:
-        if slopes is None:
-            return np.full(modes, np.nan), np.full(modes, np.nan)
-        part = move.limit * slopes.get(move.address, np.zeros(modes))
-        slope = slope + part
-        curve = curve - (part * move.limit / (2 * move.value) if move.value else 0.0)
-    return slope, curve
-
-
-def _with_derivatives(
-    fitted: Response, laws: Sequence[tuple[NDArray[np.float64], NDArray[np.float64]]]
-) -> Response:
-    """Frequencies by exact derivatives where there are any: meshes of two bodies differ."""
-    slope, curve = fitted.slope.copy(), fitted.curve.copy()
-    for number, (law_slope, law_curve) in enumerate(laws):
-        if np.isfinite(law_slope).all() and law_slope.any():
-            slope[number, : len(law_slope)] = law_slope
-            curve[number, : len(law_slope)] = law_curve
-    return Response(slope=slope, curve=curve)
-
-
-def _fitted(
-    nominal: Tried, ends: Sequence[Tried], reach: NDArray[np.float64], names: Sequence[str]
-) -> Response:
-    """Parabolas through the design and the solved pieces below and above it."""
-    for number, tried in enumerate(ends):
-        _check(tried, f"{names[number // 2]} at {_REACH_SIGMA} standard deviations")
-    size = len(nominal.figures)
-    moved = np.array([tried.figures - nominal.figures for tried in ends]).reshape(-1, 2, size)
-    with np.errstate(invalid="ignore"):
-        slope = (moved[:, 1] - moved[:, 0]) / (2 * reach[:, None])
-        curve = (moved[:, 1] + moved[:, 0]) / (2 * reach[:, None] ** 2)
-    return Response(slope=slope, curve=curve)
 
 
 def _truth(nominal: Tried, solved: Sequence[Tried]) -> NDArray[np.float64]:
@@ -364,34 +333,61 @@ def _judged(
 ) -> Spread:
     """Pieces of all shares, and what each tolerance has to do with their faults."""
 
-    def made(some: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
+    def made(some: NDArray[np.float64], off: NDArray[np.float64]) -> _Made:
         changes = response.changes(some)
-        return (changes, *(trimmed(changes, trim) if settings.trim else (changes, changes[:, 0])))
+        if not settings.trim:
+            return _Made(changes, changes, np.zeros(len(some)))
+        return _Made(changes, *trimmed(changes, trim, off))
 
     def judge(changes: NDArray[np.float64]) -> Yield:
         return yield_of(settings.limits, changes, nominal.figures[-len(MARGINS) :], settings.modes)
 
-    changes, left, moved = made(shares)
+    missed = _missed_cents(settings, len(shares))
+    pieces = made(shares, missed)
     bought: list[tuple[Yield, Yield]] = []
     for number in range(len(inputs)):
         halved = shares.copy()
         halved[:, number] /= 2
-        cut, after, _ = made(halved)
-        bought.append((judge(cut), judge(after)))
+        better = made(halved, missed)
+        bought.append((judge(better.changes), judge(better.left)))
     return Spread(
         settings=settings,
         inputs=inputs,
         nominal=nominal,
         derivative_cents=derivatives,
         response=response,
-        changes=changes,
-        left=left,
-        trim=1e-3 * moved if settings.trim else np.zeros(len(shares)),
+        changes=pieces.changes,
+        left=pieces.left,
+        trim=1e-3 * pieces.moved,
+        missed_cents=missed,
         checked=checked,
-        errors=changes[checked] - truth,
+        errors=pieces.changes[checked] - truth,
         truth=truth,
         faults=faults,
-        as_cut=judge(changes),
-        as_trimmed=judge(left),
+        as_cut=judge(pieces.changes),
+        as_trimmed=judge(pieces.left),
         bought=tuple(bought),
+        bought_by_trim=judge(made(shares, missed / 2).left),
     )
+
+
+class _Made(NamedTuple):
+    """Changes of figures as cut, what is left of them when trimmed, and steps trimmed."""
+
+    changes: NDArray[np.float64]
+    left: NDArray[np.float64]
+    moved: NDArray[np.float64]
+
+
+def _missed_cents(settings: SpreadSettings, pieces: int) -> NDArray[np.float64]:
+    """Pitch after trimming, drawn apart from the pieces themselves."""
+    if not settings.trim:
+        return np.zeros(pieces)
+    shares = draw_shares(
+        [settings.trim_distribution],
+        [0.0],
+        pieces=pieces,
+        batch_size=settings.batch_size,
+        seed=(settings.seed, 2),
+    )
+    return settings.trim_error_cents * shares[:, 0]

@@ -9,7 +9,7 @@ import numpy as np
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays
 from modewright.chain.body import body_of_modes
-from modewright.chain.closed_loop import analyse_loop, chosen_pickup, signal_path
+from modewright.chain.closed_loop import analyse_loop, chosen_pickup
 from modewright.chain.hearing import analyse_hearing
 from modewright.chain.mode_traces import assurance, best_pairs, mode_traces
 from modewright.chain.places import place_design
@@ -28,18 +28,29 @@ if TYPE_CHECKING:
     from modewright.chain.body import Body
     from modewright.chain.hearing import Hearing
     from modewright.design.schema import Design
+    from modewright.loop.margins import Margins
     from modewright.modes.solid import Accuracy
 
-__all__ = ["MARGINS", "Trial", "Tried", "run_trials", "solve_trial"]
+__all__ = [
+    "MARGINS",
+    "UNSTABLE",
+    "Trial",
+    "Tried",
+    "least_margins",
+    "run_trials",
+    "solve_trial",
+]
 
 MARGINS = ("gain margin dB", "phase margin deg", "delay margin ms")
 _KEPT = 5000
 # Raised whenever the same piece would come out differently here: kept results are not read then.
-_TRIAL_REVISION = 1
+_TRIAL_REVISION = 2
 _ALIKE = 0.5
 # A loop without a limit has these margins, one that is unstable has them below 0: parabolas need
 # figures that are finite.
 _MOST = np.array([60.0, 180.0, 100.0])
+UNSTABLE = -_MOST
+"""Margins that stand for an unstable loop."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,8 +94,8 @@ class Tried:
     fault : str
         Why there is no such piece; empty if there is.
     arrays : dict
-        ``freq_hz``, ``sensitivity_db``, ``path_deg``, one for each followed mode; ``margins``;
-        ``traces`` of all modes of the design itself.
+        ``freq_hz``, ``sensitivity_db``, one for each followed mode; ``margins``; ``traces`` of all
+        modes of the design itself.
     """
 
     fault: str
@@ -153,7 +164,7 @@ def _solved(trial: Trial) -> dict[str, NDArray[np.float64]]:
     followed = pairs[: trial.followed_modes]
     return {
         "freq_hz": hearing.operating_point.basis.freq_hz[followed],
-        **_heard(placed.design, hearing, followed),
+        "sensitivity_db": _sensitivity_db(placed.design, hearing, followed),
         "margins": _margins(placed.design, body, hearing, pairs),
         **({"traces": traces} if trial.traces is None else {}),
     }
@@ -175,20 +186,17 @@ def _pairs(trial: Trial, traces: NDArray[np.float64]) -> NDArray[np.int64]:
     return pairs
 
 
-def _heard(
+def _sensitivity_db(
     design: Design, hearing: Hearing, followed: NDArray[np.int64]
-) -> dict[str, NDArray[np.float64]]:
-    nothing = np.full(len(followed), np.nan)
-    if not hearing.pickups:
-        return {"sensitivity_db": nothing, "path_deg": nothing}
-    port = chosen_pickup(design, hearing).port
-    volts = np.abs(port.volts_per_coordinate / hearing.reference_per_sqrt_kg)
-    audible = hearing.moves_at_reference & (volts > 0)
-    sensitivity = np.full(len(volts), np.nan)
-    sensitivity[audible] = 20 * np.log10(volts[audible])
-    has_loop = bool(hearing.drivers)
-    phase = signal_path(design, hearing)[-1].phase_deg[followed] if has_loop else nothing
-    return {"sensitivity_db": sensitivity[followed], "path_deg": phase}
+) -> NDArray[np.float64]:
+    """Of the pickup that feeds the loop, or the first; not a number for what it does not hear."""
+    sensitivity = np.full(len(hearing.reference_per_sqrt_kg), np.nan)
+    if hearing.pickups:
+        port = chosen_pickup(design, hearing).port
+        volts = np.abs(port.volts_per_coordinate / hearing.reference_per_sqrt_kg)
+        audible = hearing.moves_at_reference & (volts > 0)
+        sensitivity[audible] = 20 * np.log10(volts[audible])
+    return sensitivity[followed]
 
 
 def _margins(
@@ -202,7 +210,11 @@ def _margins(
     )
     loop = analyse_loop(replace(design, loop=replace(design.loop, modes=controls)), body, hearing)
     if not loop.is_stable:
-        return -_MOST
-    cases = [case.margins for case in (loop.stated, loop.all_damped)]
+        return UNSTABLE
+    return least_margins(loop.stated.margins, loop.all_damped.margins)
+
+
+def least_margins(*cases: Margins) -> NDArray[np.float64]:
+    """Smallest of the margins of several states, as `MARGINS`, none above what is counted."""
     least = [[m.gain_db, m.phase_deg, m.delay_s * 1e3] for m in cases]
     return np.minimum(np.min(least, axis=0), _MOST)

@@ -47,7 +47,7 @@ def draw_shares(
     *,
     pieces: int,
     batch_size: int,
-    seed: int,
+    seed: int | Sequence[int],
 ) -> NDArray[np.float64]:
     """Draw deviations as shares of their limits.
 
@@ -58,7 +58,7 @@ def draw_shares(
     batch_share : sequence of float
         Share of variance, 0 to 1, that a batch has in common.
     pieces, batch_size : int
-    seed : int
+    seed : int or sequence of int
 
     Returns
     -------

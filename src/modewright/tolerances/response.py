@@ -34,15 +34,20 @@ class Response:
 
 
 def trimmed(
-    changes: NDArray[np.float64], trim: Response, pitch: int = 0
+    changes: NDArray[np.float64],
+    trim: Response,
+    missed: NDArray[np.float64] | float = 0.0,
+    pitch: int = 0,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Take a number away until one figure is back where it should be.
+    """Change a number until one figure is back where it should be.
 
     Parameters
     ----------
     changes : float array, shape (pieces, figures)
     trim : Response
         Of the one number.
+    missed : float array, shape (pieces,), or float
+        By how much the trimming leaves that figure off.
     pitch : int
         Which figure.
 
@@ -56,7 +61,7 @@ def trimmed(
     slope, curve = trim.slope[0], trim.curve[0]
     moved = np.zeros(len(changes))
     for _ in range(_NEWTON_STEPS):
-        miss = changes[:, pitch] + slope[pitch] * moved + curve[pitch] * moved**2
+        miss = changes[:, pitch] - missed + slope[pitch] * moved + curve[pitch] * moved**2
         moved = moved - miss / (slope[pitch] + 2 * curve[pitch] * moved)
     return changes + trim.changes(moved[:, None]), moved
 

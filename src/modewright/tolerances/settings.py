@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from modewright.parameters import Fault, choice, count, quantity, sections, text, texts
+from modewright.parameters import Fault, choice, count, quantity, section, sections, text, texts
 from modewright.tolerances.draws import DISTRIBUTIONS
 from modewright.tolerances.strip_thickness import STRIP_CLASSES
+from modewright.tolerances.warmth import Warmth
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -16,6 +17,7 @@ __all__ = [
     "Amount",
     "Limit",
     "MarginLimit",
+    "MaterialSpread",
     "PitchLimit",
     "RatioLimit",
     "SensitivityLimit",
@@ -61,7 +63,20 @@ class StripThickness:
     batch_share: float = quantity("1", _BATCH_DOC, default=0.8, at_least=0.0, at_most=1.0)
 
 
-Tolerance = Amount | StripThickness
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialSpread:
+    """A constant of the metal within what the table of materials says of sheets and batches."""
+
+    kind: ClassVar[str] = "material spread"
+
+    constant: str = choice(
+        "Which one.", ("youngs_modulus", "density", "poisson_ratio"), default="youngs_modulus"
+    )
+    distribution: str = choice(_DISTRIBUTION_DOC, DISTRIBUTIONS, default="uniform")
+    batch_share: float = quantity("1", _BATCH_DOC, default=1.0, at_least=0.0, at_most=1.0)
+
+
+Tolerance = Amount | StripThickness | MaterialSpread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +128,10 @@ class SpreadSettings:
     """Tolerances of the made piece and what is asked of it."""
 
     tolerances: tuple[Tolerance, ...] = sections(
-        "Something that comes out a little different each time.", Amount, StripThickness
+        "Something that comes out a little different each time.",
+        Amount,
+        StripThickness,
+        MaterialSpread,
     )
     limits: tuple[Limit, ...] = sections(
         "What a good piece keeps to.",
@@ -126,6 +144,17 @@ class SpreadSettings:
     modes: int = count("How many of the lowest modes to follow.", default=6, at_least=1, at_most=24)
     trim: str = text(
         "Number that is filed or ground until mode 1 has its pitch; empty for none.", default=""
+    )
+    trim_error_cents: float = quantity(
+        "cents", "How far off pitch the trimming may leave a piece.", default=1.0, at_least=0.0
+    )
+    trim_distribution: str = choice(_DISTRIBUTION_DOC, DISTRIBUTIONS, default="normal")
+    trim_source: str = text(
+        "Where that comes from.",
+        default="common practice: filed against a frequency counter",
+    )
+    warmth: Warmth = section(
+        "The warmth of the room, and what it makes of the gaps.", Warmth, default=Warmth()
     )
     batch_size: int = count("Pieces in a batch.", default=20, at_least=2, at_most=1000)
     solved: int = count(

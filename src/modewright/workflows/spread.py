@@ -67,7 +67,11 @@ def report_spread(
             progress=progress,
         )
         warmth = temperature_course(
-            loaded.design, loaded.folder, modes=found.settings.modes, progress=progress
+            loaded.design,
+            loaded.folder,
+            modes=found.settings.modes,
+            accuracy=accuracy,
+            progress=progress,
         )
     data = spread_data(found)
     if picture is not None:

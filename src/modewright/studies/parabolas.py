@@ -1,0 +1,102 @@
+"""Parabolas for what tolerances do: by exact derivatives, or through solved pieces."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.chain.places import place_design
+from modewright.chain.sensitivity import frequency_sensitivity
+from modewright.errors import ModewrightError
+from modewright.tolerances.response import Response
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from modewright.design.schema import Design
+    from modewright.studies.inputs import Move
+    from modewright.studies.trial import Tried
+
+__all__ = [
+    "LEAST_MODES",
+    "REACH_SIGMA",
+    "cents_by_address",
+    "check_sound",
+    "fitted_parabolas",
+    "power_law",
+    "with_derivatives",
+]
+
+LEAST_MODES = 12
+REACH_SIGMA = 1.5
+"""Where the parabolas are fitted, in standard deviations."""
+
+
+def check_sound(tried: Tried, what: str) -> None:
+    """Raise the fault of a piece that has to be sound."""
+    if tried.fault:
+        raise ModewrightError(
+            f"spread: expected a sound piece of {what}, got: {tried.fault}",
+            hint="Tighten the tolerance or change the design.",
+        )
+
+
+def cents_by_address(
+    design: Design, folder: Path, modes: int
+) -> dict[str, NDArray[np.float64]] | None:
+    """Cents per unit of every number of the body; none for a number that cannot change by a little.
+
+    None for a body that cannot be followed through changes.
+    """
+    if place_design(design, folder).blank.solid is not None:
+        return None
+    found = frequency_sensitivity(design, folder, count=max(LEAST_MODES, modes))
+    slopes = {
+        parameter.address.text: column[:modes]
+        for parameter, column in zip(found.parameters, found.cents_per_unit.T, strict=True)
+    }
+    return {**slopes, **{u.address.text: np.full(modes, np.nan) for u in found.unfit}}
+
+
+def power_law(
+    slopes: dict[str, NDArray[np.float64]] | None, moves: Sequence[Move], modes: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Slope and curve per share of the limit, every mode a power of every number that moves."""
+    slope, curve = np.zeros((2, modes))
+    for move in moves:
+        if slopes is None:
+            return np.full(modes, np.nan), np.full(modes, np.nan)
+        part = move.limit * slopes.get(move.address, np.zeros(modes))
+        slope = slope + part
+        curve = curve - (part * move.limit / (2 * move.value) if move.value else 0.0)
+    return slope, curve
+
+
+def with_derivatives(
+    fitted: Response, laws: Sequence[tuple[NDArray[np.float64], NDArray[np.float64]]]
+) -> Response:
+    """Frequencies by exact derivatives where there are any: meshes of two bodies differ."""
+    slope, curve = fitted.slope.copy(), fitted.curve.copy()
+    for number, (law_slope, law_curve) in enumerate(laws):
+        if np.isfinite(law_slope).all() and law_slope.any():
+            slope[number, : len(law_slope)] = law_slope
+            curve[number, : len(law_slope)] = law_curve
+    return Response(slope=slope, curve=curve)
+
+
+def fitted_parabolas(
+    nominal: Tried, ends: Sequence[Tried], reach: NDArray[np.float64], names: Sequence[str]
+) -> Response:
+    """Parabolas through the design and the solved pieces below and above it."""
+    for number, tried in enumerate(ends):
+        check_sound(tried, f"{names[number // 2]} at {REACH_SIGMA} standard deviations")
+    size = len(nominal.figures)
+    moved = np.array([tried.figures - nominal.figures for tried in ends]).reshape(-1, 2, size)
+    with np.errstate(invalid="ignore"):
+        slope = (moved[:, 1] - moved[:, 0]) / (2 * reach[:, None])
+        curve = (moved[:, 1] + moved[:, 0]) / (2 * reach[:, None] ** 2)
+    return Response(slope=slope, curve=curve)
