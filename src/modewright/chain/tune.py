@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from modewright.tune.settings import TuneSettings
     from modewright.tune.targets import ModeAddress
 
-__all__ = ["TunedSolution", "Tuning", "tune_design"]
+__all__ = ["TunedSolution", "Tuning", "standing_body", "tune_design"]
 
 _MOST_MODES, _ENOUGH_FOR_NAMES = 64, 20
 _MORE_MODES = 8
@@ -129,17 +129,8 @@ def tune_design(
         If the design as it is cannot be solved.
     """
     tell: Callable[[str], None] = progress if progress is not None else _silent
-    settings = design.tune
-    if settings is None:
-        raise _no_section()
-    task = TuneTask(
-        design=design,
-        folder=folder,
-        settings=settings,
-        dimensions=dimensions_of(design, settings),
-        progress=tell,
-    )
-    task, author = _author(task)
+    task, author = standing_body(design, folder, progress=progress)
+    settings = task.settings
     entry = np.clip(author.position, 0.0, 1.0)
     if starts is None:
         starts = [entry, *spread_starts(settings.starts, len(entry), settings.seed)]
@@ -159,6 +150,47 @@ def tune_design(
     except KeyboardInterrupt:
         is_complete = False
     return _tuning(task, author, attempts, is_complete=is_complete)
+
+
+def standing_body(
+    design: Design, folder: Path, *, progress: Callable[[str], None] | None = None
+) -> tuple[TuneTask, TunedBody]:
+    """Hold a design as it is against its targets; nothing is searched for.
+
+    Parameters
+    ----------
+    design : Design
+        With a section ``[tune]``.
+    folder : Path
+        Folder of the design file.
+    progress : callable, optional
+        Told what is being done.
+
+    Returns
+    -------
+    task : TuneTask
+        With as many modes as the targets turned out to need.
+    body : TunedBody
+        To the accuracy of the targets.
+
+    Raises
+    ------
+    DesignError
+        If there is no such section, or it names what the design does not have.
+    ModewrightError
+        If the design cannot be solved.
+    """
+    settings = design.tune
+    if settings is None:
+        raise _no_section()
+    task = TuneTask(
+        design=design,
+        folder=folder,
+        settings=settings,
+        dimensions=dimensions_of(design, settings),
+        progress=progress if progress is not None else _silent,
+    )
+    return _author(task)
 
 
 def _silent(_: str) -> None:

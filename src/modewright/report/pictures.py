@@ -11,7 +11,7 @@ from modewright.decay import DECAY_60_DB
 from modewright.geometry.flatten import flatten
 from modewright.modes.sheet_shapes import SheetShapes
 from modewright.modes.surface_picture import surface_picture
-from modewright.report.dossier import DossierPictures
+from modewright.report.dossier_content import DossierPictures
 from modewright.report.mode_animation import mode_animation_gif
 from modewright.report.plots.decay_times import decay_times_png
 from modewright.report.plots.loss_shares import loss_shares_png

@@ -19,10 +19,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.chain.tune import Tuning
+    from modewright.chain.tune_task import TuneTask
     from modewright.chain.tune_terrain import TunedBody
     from modewright.geometry.blank import Blank
 
-__all__ = ["tuned_outlines_png", "tuning_targets_png"]
+__all__ = ["standing_targets_png", "tuned_outlines_png", "tuning_targets_png"]
 
 _SAGITTA_M = 2e-5
 _SIDE_PLACES = 200
@@ -30,8 +31,13 @@ _SIDE_PLACES = 200
 
 def tuning_targets_png(found: Tuning) -> bytes:
     """Where the modes of every design lie against where they are wanted."""
-    rows = [_row(found, caption, body) for caption, body in _designs(found)]
+    rows = [_row(found.task, caption, body) for caption, body in _designs(found)]
     return tune_targets_png(rows)
+
+
+def standing_targets_png(task: TuneTask, body: TunedBody) -> bytes:
+    """Where the modes of one design lie against where they are wanted."""
+    return tune_targets_png([_row(task, "as it stands", body)])
 
 
 def tuned_outlines_png(found: Tuning) -> bytes:
@@ -45,7 +51,7 @@ def _designs(found: Tuning) -> list[tuple[str, TunedBody]]:
     return [("as it was", found.before), *tuned, *nearest]
 
 
-def _row(found: Tuning, caption: str, body: TunedBody) -> TargetRow:
+def _row(task: TuneTask, caption: str, body: TunedBody) -> TargetRow:
     sample = body.sample
     freq_hz = {name: float(sample.freq_hz[place]) for name, place in body.places.items()}
     return TargetRow(
@@ -53,7 +59,7 @@ def _row(found: Tuning, caption: str, body: TunedBody) -> TargetRow:
         freq_hz=sample.freq_hz,
         named=tuple((mode_text(name), hz) for name, hz in freq_hz.items()),
         wanted_hz=tuple(_wanted_hz(body)),
-        closed_hz=tuple(_closed_hz(found, body)),
+        closed_hz=tuple(_closed_hz(task, body)),
     )
 
 
@@ -66,11 +72,11 @@ def _wanted_hz(body: TunedBody) -> Iterator[float]:
             yield float(body.sample.freq_hz[place]) / ratio_of_cents(miss_cents)
 
 
-def _closed_hz(found: Tuning, body: TunedBody) -> Iterator[tuple[float, float]]:
-    for target in found.task.settings.targets:
+def _closed_hz(task: TuneTask, body: TunedBody) -> Iterator[tuple[float, float]]:
+    for target in task.settings.targets:
         if isinstance(target, KeepAway):
             factor = ratio_of_cents(target.distance_cents)
-            for mode in target.wanted or voiced_modes(found.task.settings.targets):
+            for mode in target.wanted or voiced_modes(task.settings.targets):
                 for multiple in target.multiples:
                     middle = multiple * float(body.sample.freq_hz[body.places[mode]])
                     yield middle / factor, middle * factor

@@ -47,6 +47,8 @@ class Demand:
         Added to the sum. [cents]
     within_cents : float
         Tolerance. [cents]
+    distance_cents : float
+        Distance that a limit keeps between two modes, part of the offset; else 0. [cents]
     """
 
     what: str
@@ -54,6 +56,7 @@ class Demand:
     terms: tuple[tuple[int, float], ...]
     offset_cents: float
     within_cents: float = 1.0
+    distance_cents: float = 0.0
 
     def sum_cents(self, quantities: Quantities) -> float:
         """The sum: a miss that should be zero, or a room that should not be negative. [cents]"""
@@ -233,6 +236,7 @@ def _distance(
         is_limit=True,
         terms=((other, side), (place, -side)),
         offset_cents=-side * multiple_cents - target.distance_cents,
+        distance_cents=target.distance_cents,
     )
 
 

@@ -14,7 +14,8 @@ from modewright.fabrication.coefficients import loop_coefficients
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
 from modewright.geometry.corners import circle
-from modewright.report.dossier import SoundEntry, dossier_page
+from modewright.report.dossier import dossier_page
+from modewright.report.dossier_content import DossierContent, SoundEntry
 from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
@@ -30,6 +31,7 @@ from modewright.workflows.analysis import (
     warning_texts,
 )
 from modewright.workflows.dossier_scores import FREE, dossier_scores
+from modewright.workflows.dossier_studies import shown_targets_and_sweep
 from modewright.workflows.files import check_folder, made_folder, write_text
 from modewright.workflows.render import play, play_free
 
@@ -123,18 +125,22 @@ def write_dossier(
     pictures = analysis_pictures(
         found.placed.design, found.body, found.hearing, found.closed_loop, svg
     )
-    page = dossier_page(
+    targets, sweep = shown_targets_and_sweep(found.loaded, tell)
+    content = DossierContent(
         modes=modes,
         hearing=hearing,
         loop=loop,
         missing=found.missing,
         remarks=found.loaded.design.design.remarks,
         pictures=pictures,
+        targets=targets,
+        sweep=sweep,
+        spread=None,
         sounds=sounds,
         safety=safety_figures(found.placed.design, found.hearing),
         files=_file_list(sounds, has_loop=loop is not None),
     )
-    write_text(folder / "index.html", page)
+    write_text(folder / "index.html", dossier_page(content))
     return WrittenDossier(
         index=folder / "index.html",
         is_stable=None if found.closed_loop is None else found.closed_loop.is_stable,

@@ -49,6 +49,7 @@ def sweep_png(
     axis: str,
     title: str,
     a4_hz: float,
+    here: float | None = None,
 ) -> bytes:
     """Draw followed modes on a logarithmic axis with notes.
 
@@ -64,6 +65,8 @@ def sweep_png(
     title : str
     a4_hz : float
         For the notes. [Hz]
+    here : float, optional
+        Value to mark as that of the design.
 
     Returns
     -------
@@ -78,6 +81,8 @@ def sweep_png(
             ax.plot(values, line.freq_hz, color=colour, ls=dash, lw=1.6)
         for approach in approaches:
             _mark(ax, approach)
+        if here is not None:
+            _mark_design(ax, here)
         low = min(float(line.freq_hz.min()) for line in lines)
         high = max(float(line.freq_hz.max()) for line in lines)
         ax.set_yscale("log")
@@ -118,6 +123,19 @@ def _mark(ax: Axes, approach: Approach) -> None:
         fontsize=8,
         color="#333333",
         bbox={"boxstyle": "round,pad=0.15", "fc": "white", "ec": "none", "alpha": 0.8},
+    )
+
+
+def _mark_design(ax: Axes, here: float) -> None:
+    ax.axvline(here, color="#555555", lw=1.0, ls=(0, (1, 2)), zorder=1)
+    ax.annotate(
+        "the design",
+        (here, 0.01),
+        xycoords=("data", "axes fraction"),
+        xytext=(3, 0),
+        textcoords="offset points",
+        fontsize=8,
+        color="#333333",
     )
 
 

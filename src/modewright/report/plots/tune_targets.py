@@ -22,6 +22,9 @@ __all__ = ["TargetRow", "tune_targets_png"]
 _ROW_IN, _MARGIN_IN = 0.62, 1.2
 _HALF = 0.32
 _TICKS_HZ = (50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000)
+_MORE_TICKS_HZ = (70, 150, 300, 400, 700, 1500, 3000, 4000, 7000, 15000)
+# Over a wider range than this the further ticks would touch.
+_FEW = 12.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -74,7 +77,8 @@ def tune_targets_png(rows: Sequence[TargetRow]) -> bytes:
         ax.set_xscale("log")
         ax.set_xlim(lowest, highest)
         ax.set_ylim(-len(rows) + 0.4, 0.75)
-        ticks = [hz for hz in _TICKS_HZ if lowest <= hz <= highest]
+        offered = _TICKS_HZ if highest > _FEW * lowest else sorted(_TICKS_HZ + _MORE_TICKS_HZ)
+        ticks = [hz for hz in offered if lowest <= hz <= highest]
         ax.set_xticks(ticks, [f"{hz:g}" for hz in ticks])
         ax.set_xticks([], minor=True)
         ax.set_yticks([-float(i) for i in range(len(rows))], [row.caption for row in rows])

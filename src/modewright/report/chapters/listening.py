@@ -1,0 +1,45 @@
+"""What the pickups hear, and where the body rests."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from modewright.report.blocks import advice, table_block, titled
+from modewright.report.page import Chapter, paragraph
+from modewright.report.text_tables import pickup_tables, rest_tables
+
+if TYPE_CHECKING:
+    from modewright.report.dossier_content import DossierContent
+
+__all__ = ["listening_chapter"]
+
+
+def listening_chapter(content: DossierContent) -> Chapter:
+    """Pickups and the operating point."""
+    hearing = content.hearing
+    blocks: list[str] = []
+    for pickup in hearing["pickups"]:
+        for shown in pickup_tables(pickup):
+            blocks += titled(shown)
+        blocks.append(paragraph(_fringe_text(pickup["fringe_factor"])))
+    if not hearing["pickups"]:
+        blocks += advice(
+            "Nothing listens to this body yet. Add to the design file, for instance:",
+            content.missing,
+            "pickup",
+        )
+    rest = rest_tables(hearing["operating_point"])
+    if rest:
+        blocks.append(
+            paragraph(
+                "Where the sheet rests under bias and magnets, and what they do to the pitch:"
+            )
+        )
+    blocks += [table_block(shown) for shown in rest]
+    return Chapter(title="Listening", blocks=tuple(blocks))
+
+
+def _fringe_text(factor: float | None) -> str:
+    if factor is None:
+        return "Fringe fields are left out."
+    return f"Fringe fields are left out; they would multiply the capacitance by about {factor:.2f}."

@@ -1,0 +1,136 @@
+"""Everything that the dossier of one note shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from modewright.report.safety import SafetyFigure
+    from modewright.report.text_tables import TextTable
+
+__all__ = [
+    "DossierContent",
+    "DossierPictures",
+    "ShownSpread",
+    "ShownSweep",
+    "ShownTargets",
+    "SoundEntry",
+]
+
+Data = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundEntry:
+    """A rendered sound with what it shows; levels only if modes are treated."""
+
+    name: str
+    caption: str
+    wav: bytes
+    level_png: bytes | None
+    spectrum_png: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DossierPictures:
+    """Every picture of the note itself, as bytes of files; None for those that need a loop."""
+
+    drawing_svg: str
+    plan_png: bytes
+    animations: tuple[tuple[str, bytes], ...]
+    losses_png: bytes
+    path_png: bytes | None
+    decay_png: bytes | None
+    open_loop_png: bytes | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownTargets:
+    """The design as it stands against what ``[tune]`` wants.
+
+    Parameters
+    ----------
+    data : dict
+        From `modewright.report.standing_data.standing_data`.
+    targets_png : bytes
+    """
+
+    data: Data
+    targets_png: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownSweep:
+    """What one free dimension does over its range.
+
+    Parameters
+    ----------
+    address, lowest, highest, here : str
+        The number, its range and its value in the design.
+    steps : int
+    tables : tuple of TextTable
+    sweep_png : bytes
+    """
+
+    address: str
+    lowest: str
+    highest: str
+    here: str
+    steps: int
+    tables: tuple[TextTable, ...]
+    sweep_png: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownSpread:
+    """What tolerances and warmth do to made pieces.
+
+    Parameters
+    ----------
+    data : dict
+        From `modewright.report.spread_data`, with ``temperature``.
+    pieces_png, yields_png, warmth_png : bytes
+    """
+
+    data: Data
+    pieces_png: bytes
+    yields_png: bytes
+    warmth_png: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DossierContent:
+    """What the chapters show.
+
+    Parameters
+    ----------
+    modes, hearing, loop : dict
+        From `modewright.report.tables`; no loop without pickup and driver.
+    missing : mapping of str to str
+        What the design lacks (``pickup``, ``driver``, ``treated mode``) and what to paste for it.
+    remarks : str
+        Of the design.
+    pictures : DossierPictures
+    targets, sweep, spread : ShownTargets, ShownSweep, ShownSpread, str or None
+        A sentence if the design asks for it and it cannot be; None if it does not ask.
+    sounds : sequence of SoundEntry
+    safety : sequence of SafetyFigure
+    files : sequence of (name, what)
+        What lies beside the page.
+    """
+
+    modes: Data
+    hearing: Data
+    loop: Data | None
+    missing: Mapping[str, str]
+    remarks: str
+    pictures: DossierPictures
+    targets: ShownTargets | str | None
+    sweep: ShownSweep | str | None
+    spread: ShownSpread | str | None
+    sounds: Sequence[SoundEntry]
+    safety: Sequence[SafetyFigure]
+    files: Sequence[tuple[str, str]]
