@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-__all__ = ["cache_folder", "fingerprint", "keep_arrays", "kept_arrays"]
+__all__ = ["cache_folder", "fingerprint", "is_damaged", "keep_arrays", "kept_arrays"]
 
 _KEEP_AT_MOST = 200
 _ENDING = ".kept"
@@ -114,6 +114,11 @@ def kept_arrays(kind: str, key: str) -> dict[str, NDArray[Any]] | None:
         return None
     with np.load(io.BytesIO(body), allow_pickle=False) as file:
         return {name: file[name] for name in file.files}
+
+
+def is_damaged(kind: str, key: str) -> bool:
+    """Whether there is a file under this key that `kept_arrays` cannot use."""
+    return kept_arrays(kind, key) is None and _path(kind, key).exists()
 
 
 def keep_arrays(

@@ -74,6 +74,8 @@ class Spread:
         Changes by the solver.
     faults : tuple of str
         Checked pieces that could not be.
+    damaged : int
+        Results of an earlier run that could not be read and were solved anew.
     as_cut, as_trimmed : Yield
     bought : tuple of (Yield, Yield)
         With each tolerance halved: as cut, and as trimmed.
@@ -94,6 +96,7 @@ class Spread:
     errors: NDArray[np.float64]
     truth: NDArray[np.float64]
     faults: tuple[str, ...]
+    damaged: int
     as_cut: Yield
     as_trimmed: Yield
     bought: tuple[tuple[Yield, Yield], ...]
@@ -198,7 +201,8 @@ def spread_design(
     if settings.trim:
         by_trim = power_law(by_address, [trim_move(design, settings.trim)], settings.modes)
         trim = with_derivatives(trim, [by_trim])
-    truth = _truth(nominal, solved[len(ends) + len(trim_ends) :])
+    found = solved[len(ends) + len(trim_ends) :]
+    truth = _truth(nominal, found)
     sound = np.isfinite(truth[:, 0])
     return _judged(
         settings, inputs, nominal, response, trim, shares,
@@ -207,7 +211,8 @@ def spread_design(
         ),
         checked=checked[sound],
         truth=truth[sound],
-        faults=tuple(t.fault for t in solved[len(ends) + len(trim_ends) :] if t.fault),
+        faults=tuple(tried.fault for tried in found if tried.fault),
+        damaged=sum(tried.was_damaged for tried in (nominal, *solved)),
     )  # fmt: skip
 
 
@@ -330,6 +335,7 @@ def _judged(
     checked: NDArray[np.int64],
     truth: NDArray[np.float64],
     faults: tuple[str, ...],
+    damaged: int,
 ) -> Spread:
     """Pieces of all shares, and what each tolerance has to do with their faults."""
 
@@ -340,7 +346,13 @@ def _judged(
         return _Made(changes, *trimmed(changes, trim, off))
 
     def judge(changes: NDArray[np.float64]) -> Yield:
-        return yield_of(settings.limits, changes, nominal.figures[-len(MARGINS) :], settings.modes)
+        return yield_of(
+            settings.limits,
+            changes,
+            nominal.figures[-len(MARGINS) :],
+            settings.modes,
+            batch_size=settings.batch_size if any(e.batch_share for e in inputs) else 1,
+        )
 
     missed = _missed_cents(settings, len(shares))
     pieces = made(shares, missed)
@@ -364,6 +376,7 @@ def _judged(
         errors=pieces.changes[checked] - truth,
         truth=truth,
         faults=faults,
+        damaged=damaged,
         as_cut=judge(pieces.changes),
         as_trimmed=judge(pieces.left),
         bought=tuple(bought),

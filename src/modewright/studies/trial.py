@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.cache import fingerprint, keep_arrays, kept_arrays
+from modewright.cache import fingerprint, is_damaged, keep_arrays, kept_arrays
 from modewright.chain.body import body_of_modes
 from modewright.chain.closed_loop import analyse_loop, chosen_pickup
 from modewright.chain.hearing import analyse_hearing
@@ -16,6 +17,7 @@ from modewright.chain.places import place_design
 from modewright.design.address import check_design, replaced
 from modewright.errors import ModewrightError
 from modewright.materials.choice import chosen_material
+from modewright.modes.one_thread import on_one_thread
 from modewright.modes.solid import REVISION, solve_modes
 from modewright.parallel import map_tasks
 
@@ -29,7 +31,8 @@ if TYPE_CHECKING:
     from modewright.chain.hearing import Hearing
     from modewright.design.schema import Design
     from modewright.loop.margins import Margins
-    from modewright.modes.solid import Accuracy
+    from modewright.modes.one_thread import on_one_thread
+from modewright.modes.solid import Accuracy
 
 __all__ = [
     "MARGINS",
@@ -96,10 +99,13 @@ class Tried:
     arrays : dict
         ``freq_hz``, ``sensitivity_db``, one for each followed mode; ``margins``; ``traces`` of all
         modes of the design itself.
+    was_damaged : bool
+        Whether an earlier run had kept it in a file that can no longer be read.
     """
 
     fault: str
     arrays: dict[str, NDArray[np.float64]]
+    was_damaged: bool = False
 
     @property
     def figures(self) -> NDArray[np.float64]:
@@ -117,6 +123,7 @@ def run_trials(
     """
     keys = [trial.key() for trial in trials]
     found: dict[int, Tried] = {}
+    damaged = {number for number, key in enumerate(keys) if is_damaged("spread", key)}
     for number, key in enumerate(keys):
         kept = kept_arrays("spread", key)
         if kept is not None:
@@ -125,7 +132,7 @@ def run_trials(
     tasks = [trials[number] for number in open_numbers]
     for place, tried in map_tasks(solve_trial, tasks, scheduler):
         number = open_numbers[place]
-        found[number] = tried
+        found[number] = replace(tried, was_damaged=number in damaged)
         keep_arrays("spread", keys[number], _packed(tried), at_most=_KEPT)
         progress(f"solved {len(found)} of {len(trials)} pieces")
     return [found[number] for number in range(len(trials))]
@@ -141,14 +148,21 @@ def _unpacked(kept: dict[str, NDArray[np.float64]]) -> Tried:
     return Tried(fault=text, arrays={k: v for k, v in kept.items() if k != "fault"})
 
 
+# The field solver works in one thread of a process at a time; a cluster's worker may have more.
+_SOLVER = threading.Lock()
+
+
 def solve_trial(trial: Trial) -> Tried:
     """Solve one piece; a fault of it is a result like any other."""
     try:
-        return Tried(fault="", arrays=_solved(trial))
+        with _SOLVER:
+            return Tried(fault="", arrays=_solved(trial))
     except ModewrightError as error:
         return Tried(fault=str(error), arrays={})
 
 
+# On several threads sums come out in another order, and elsewhere in another number of threads.
+@on_one_thread
 def _solved(trial: Trial) -> dict[str, NDArray[np.float64]]:
     design = trial.design
     for address, value in trial.moves:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
+from scipy.stats.qmc import Halton
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,13 +65,23 @@ def draw_shares(
     -------
     float array, shape (pieces, tolerances)
         The first pieces are the same however many are drawn.
+
+    Notes
+    -----
+    What a batch has in common comes from a scrambled sequence of J. H. Halton, Numer. Math. 2
+    (1960) 84, which fills its range evenly from the first batches on; what a piece has for itself
+    is drawn freely.
     """
     batches = -(-pieces // batch_size)
     common, own = np.sqrt(np.array(batch_share)), np.sqrt(1 - np.array(batch_share))
-    rows: list[NDArray[np.float64]] = []
-    for source in np.random.SeedSequence(seed).spawn(batches):
-        drawn = np.random.default_rng(source).standard_normal((batch_size + 1, len(common)))
-        rows.append(common * drawn[0] + own * drawn[1:])
+    first, *sources = np.random.SeedSequence(seed).spawn(1 + batches)
+    # Batches are few: drawn freely, their spread would be off by several per cent.
+    places = Halton(len(common), seed=np.random.default_rng(first)).random(batches)
+    rows = [
+        common * ndtri(place)
+        + own * np.random.default_rng(source).standard_normal((batch_size, len(common)))
+        for place, source in zip(places, sources, strict=True)
+    ]
     normal = np.concatenate(rows)[:pieces]
     columns = [
         _placed(normal[:, number], distribution)

@@ -66,9 +66,8 @@ def trimmed(
     return changes + trim.changes(moved[:, None]), moved
 
 
-def wilson_interval(good: int, pieces: int, z: float = 1.96) -> tuple[float, float]:
+def wilson_interval(share: float, pieces: float, z: float = 1.96) -> tuple[float, float]:
     """Range in which a share lies with 95 %, E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209."""
-    share = good / pieces
     middle = (share + z**2 / (2 * pieces)) / (1 + z**2 / pieces)
     half = z * np.sqrt(share * (1 - share) / pieces + z**2 / (4 * pieces**2)) / (1 + z**2 / pieces)
     return max(0.0, float(middle - half)), min(1.0, float(middle + half))

@@ -29,7 +29,8 @@ class Yield:
     share : float
         Within all limits.
     interval : tuple of (float, float)
-        Where that share lies with 95 %, as far as the number of pieces goes.
+        Where that share lies with 95 %, as far as the number of pieces goes; the less they differ
+        within a batch, the fewer count.
     by_limit : tuple of float
         Within each limit alone.
     """
@@ -44,6 +45,8 @@ def yield_of(
     changes: NDArray[np.float64],
     margins: NDArray[np.float64],
     modes: int,
+    *,
+    batch_size: int = 1,
 ) -> Yield:
     """Judge pieces.
 
@@ -55,6 +58,8 @@ def yield_of(
     margins : float array, shape (3,)
         Of the design: gain, phase, delay.
     modes : int
+    batch_size : int
+        Pieces that follow each other and have something in common.
 
     Returns
     -------
@@ -65,9 +70,27 @@ def yield_of(
     every = np.all([np.ones(len(changes), dtype=bool), *within], axis=0)
     return Yield(
         share=float(every.mean()),
-        interval=wilson_interval(int(every.sum()), len(every)),
+        interval=wilson_interval(float(every.mean()), _independent(every, batch_size)),
         by_limit=tuple(float(some.mean()) for some in within),
     )
+
+
+def _independent(every: NDArray[np.bool_], batch_size: int) -> float:
+    """How many independent pieces would leave the share as uncertain as these batches do.
+
+    Sampling of clusters: L. Kish, Survey Sampling, 1965, sec. 5.4, from memory. Where all batches
+    agree nothing tells how alike their pieces are; then each counts as one.
+    """
+    pieces, share = len(every), float(every.mean())
+    batches = -(-pieces // batch_size)
+    if batches in (1, pieces):
+        return batches
+    splits = np.array_split(every, range(batch_size, pieces, batch_size))
+    surplus = np.array([float(np.sum(some) - share * len(some)) for some in splits])
+    variance = batches / (batches - 1) * float(surplus @ surplus) / pieces**2
+    if variance == 0:
+        return batches
+    return min(max(share * (1 - share) / variance, batches), pieces)
 
 
 def _within(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from modewright.cache import cache_folder
 from modewright.chain.places import check_places, located_faults
 from modewright.design.load import load_design
 from modewright.modes.solid import Accuracy
@@ -88,5 +89,15 @@ def report_spread(
         "name": loaded.design.design.name,
         **data,
         "temperature": temperature_data(warmth),
-        "warnings": [str(warning) for warning in (*loaded.warnings, *placed.remarks)],
+        "warnings": [
+            *(str(warning) for warning in (*loaded.warnings, *placed.remarks)),
+            *_damage(found.damaged),
+        ],
     }
+
+
+def _damage(count: int) -> list[str]:
+    if count == 0:
+        return []
+    what = "One kept piece was" if count == 1 else f"{count} kept pieces were"
+    return [f"{what} damaged in {cache_folder()} and solved anew."]

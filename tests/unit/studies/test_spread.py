@@ -97,6 +97,20 @@ def _same(one: Spread, other: Spread) -> None:
     assert one.as_cut == other.as_cut
 
 
+def test_damaged_pieces_are_solved_anew_and_told(
+    found: Spread, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    assert spread(reed()).damaged == 0
+    cut, noise, *_ = sorted(tmp_path.glob("spread-*"))
+    cut.write_bytes(cut.read_bytes()[:200])
+    noise.write_bytes(b"\0" * 500)
+    again = spread(reed())
+    assert again.damaged == 2
+    _same(again, found)
+    assert spread(reed()).damaged == 0
+
+
 @pytest.mark.slow
 def test_processes_and_cluster_give_the_serial_numbers(
     found: Spread, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

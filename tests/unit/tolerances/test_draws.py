@@ -36,3 +36,12 @@ def test_more_pieces_leave_the_first_as_they_are(pieces: int, batch: int, seed: 
     many = draw_shares(DISTRIBUTIONS, [0.2] * 3, pieces=90, batch_size=batch, seed=seed)
     assert np.array_equal(few, many[:pieces])
     assert np.abs(few[:, :2]).max() <= 1
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_few_batches_already_spread_as_they_should(seed: int) -> None:
+    # A hundred batches drawn freely would be off by 7 % at one standard deviation.
+    drawn = draw_shares(["normal"] * 4, [1.0] * 4, pieces=2000, batch_size=20, seed=seed)
+    assert drawn.std(axis=0) == pytest.approx(0.5, rel=0.06)
+    uniform = draw_shares(["uniform"] * 4, [1.0] * 4, pieces=2000, batch_size=20, seed=seed)
+    assert uniform.std(axis=0) == pytest.approx(3**-0.5, rel=0.04)

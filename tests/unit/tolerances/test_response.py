@@ -22,7 +22,7 @@ def test_trimming_takes_the_pitch_home_and_leaves_the_ratio() -> None:
 
 def test_interval_of_a_share_is_that_of_an_independent_library() -> None:
     expected = binomtest(37, 50).proportion_ci(method="wilson")
-    assert wilson_interval(37, 50, 1.959964) == pytest.approx((expected.low, expected.high))
+    assert wilson_interval(37 / 50, 50, 1.959964) == pytest.approx((expected.low, expected.high))
 
 
 def test_limits_are_judged_one_by_one_and_together() -> None:
@@ -37,3 +37,24 @@ def test_limits_are_judged_one_by_one_and_together() -> None:
     found = yield_of(limits, changes, np.array([10.0, 40.0, 1.0]), 2)
     assert found.by_limit == (0.75, 0.5, 0.75)
     assert found.share == 0.5
+
+
+def test_pieces_of_a_batch_that_are_all_alike_count_as_one() -> None:
+    # Half of 40 batches are good throughout: as uncertain as 40 independent pieces.
+    changes = np.zeros((400, 2 + 3))
+    changes[:, 0] = np.repeat(np.arange(40) % 2, 10) * 9.0
+    found = yield_of((PitchLimit(within_cents=5.0),), changes, np.zeros(3), 1, batch_size=10)
+    assert found.interval == pytest.approx(wilson_interval(0.5, 40), abs=0.003)
+
+
+def test_pieces_that_have_nothing_in_common_all_count() -> None:
+    changes = np.zeros((400, 2 + 3))
+    changes[:, 0] = np.random.default_rng(1).permutation(400) % 2 * 9.0
+    found = yield_of((PitchLimit(within_cents=5.0),), changes, np.zeros(3), 1, batch_size=4)
+    assert found.interval == pytest.approx(wilson_interval(0.5, 400), abs=0.012)
+
+
+def test_trimming_that_misses_leaves_what_it_misses() -> None:
+    trim = Response(slope=np.array([[-2.0, -1.0]]), curve=np.array([[0.01, 0.0]]))
+    left, _ = trimmed(np.array([[30.0, 31.0], [-50.0, -48.0]]), trim, np.array([0.5, -1.0]))
+    assert left[:, 0] == pytest.approx([0.5, -1.0], abs=1e-9)
