@@ -149,7 +149,31 @@ class SolveError(ModewrightError):
 
 
 class TransducerError(ModewrightError):
-    """A pickup or driver cannot work as described."""
+    """A pickup or driver cannot work as described.
+
+    Parameters
+    ----------
+    message, hint : str
+        As for every error.
+    key : str
+        Key of the design file that matters, such as ``bias`` in the section of the part, or
+        ``pickups[1].bias``; empty where none does.
+    """
+
+    def __init__(self, message: str, *, hint: str = "", key: str = "") -> None:
+        super().__init__(message, hint=hint)
+        self.key = key
+
+    def within(self, section: str) -> TransducerError:
+        """The same error with its key counted from the whole file.
+
+        Parameters
+        ----------
+        section : str
+            Of the part, such as ``pickups[1]``.
+        """
+        key = f"{section}.{self.key}" if self.key else section
+        return TransducerError(self.message, hint=self.hint, key=key)
 
 
 class LoopError(ModewrightError):

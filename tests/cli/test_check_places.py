@@ -86,3 +86,54 @@ def test_holes_and_masses_off_the_sheet_name_their_section(strip, call):
     strip.write_text(text + mass, encoding="utf-8")
     done = call("modes", strip)
     assert f"strip.toml:{line}: features[1], tip mass 1: expected a footprint" in done.err
+
+
+BIASED = """
+[[pickups]]
+kind = "capacitive"
+gap = "{gap}"
+bias = "{bias}"
+tilt_x = {tilt}
+plate = {{ kind = "rectangle", centre = ["50 mm", "0 mm"], length = "10 mm", width = "10 mm" }}
+[[drivers]]
+kind = "{kind}"
+position = ["20 mm", "0 mm"]
+{driver}
+"""
+WEAK = 'bias_flux_density = "0.05 T"\narmature = { diameter = "5 mm", thickness = "1 mm" }'
+
+
+@pytest.mark.parametrize(
+    ("changes", "key", "line", "fault"),
+    [
+        ({"bias": "8000 V"}, "pickups[1].bias", "bias =", "it snaps over"),
+        (
+            {"driver": WEAK.replace("0.05 T", "0.9 T") + '\nside = "below"\ngap = "0.1 mm"'},
+            "drivers[1].bias_flux_density",
+            "bias_flux_density",
+            "it snaps over",
+        ),
+        ({"driver": ""}, "drivers[1].armature", "[[drivers]]", "expected iron under the pole"),
+        (
+            {"driver": WEAK.replace("0.05 T", "0 T")},
+            "drivers[1].bias_flux_density",
+            "bias_flux_density",
+            "expected a bias flux",
+        ),
+        (
+            {"driver": WEAK.replace("0.05 T", "0.5 T") + '\niron_gap = "5 mm"\ngap = "0.02 mm"'},
+            "drivers[1].gap",
+            "gap =",
+            "the static pull closes the gap",
+        ),
+    ],
+)
+def test_faults_under_bias_name_their_line(changes, key, line, fault, strip, call):
+    given = {"gap": "0.3 mm", "bias": "20 V", "tilt": 0.0, "kind": "biased electromagnet"}
+    text = strip.read_text(encoding="utf-8") + BIASED.format(**(given | {"driver": WEAK} | changes))
+    strip.write_text(text, encoding="utf-8")
+    done = call("loop", strip, "--accuracy", "draft")
+    assert (done.code, done.out) == (2, "")
+    assert fault in done.err
+    number = line_told(done.err.replace("strip.toml", "design.toml"), key)
+    assert text.split("\n")[number - 1].startswith(line)

@@ -147,7 +147,7 @@ def test_viscous_damping_falls_with_the_cube_of_the_gap(gap_m, factor):
 
 
 def test_refuses_a_closed_gap():
-    with pytest.raises(ValueError, match="gap at the corners: expected numbers above zero"):
+    with pytest.raises(GeometryError, match=r"gap above 0 everywhere, got -0.05 mm at \(-5"):
         AirFilm(area=Polygon(rectangle(0.01, 0.01)), gap_m=1e-4, slope=(0.03, 0.0))
 
 

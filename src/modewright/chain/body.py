@@ -6,16 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely import Polygon
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays
+from modewright.chain.air_gaps import PlacedFilm, design_films
 from modewright.chain.places import PlacedDesign, place_design
 from modewright.errors import BodyError, Problem, SolveError
 from modewright.geometry.blank import NamedPoint
-from modewright.geometry.flatten import flatten
 from modewright.geometry.places import place_mm
-from modewright.losses.films import AirFilm, films_under_sheet
-from modewright.losses.surface import SAGITTA_M
 from modewright.losses.total import LossShares, loss_body, loss_shares
 from modewright.materials.choice import chosen_material
 from modewright.materials.model import Material, expansion_freq_ratio
@@ -24,7 +21,6 @@ from modewright.modes.solid import REVISION, Accuracy, solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
 from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.driver import Driver
-from modewright.transducers.underside import underside_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -70,6 +66,8 @@ class Body:
         Of the design; those of a drawing stand in their places.
     modes : Modes
         Undamped, in vacuum, at the design's temperature.
+    films : tuple of PlacedFilm
+        Air between it and plates and poles, as drawn.
     losses : LossShares
     basis : ModalBasis
         Damped and in air, before bias and magnets act; mode for mode as in `modes`.
@@ -81,6 +79,7 @@ class Body:
     pickups: tuple[CapacitivePickup, ...]
     drivers: tuple[Driver, ...]
     modes: Modes
+    films: tuple[PlacedFilm, ...]
     losses: LossShares
     basis: ModalBasis
 
@@ -171,13 +170,14 @@ def body_of_modes(placed: PlacedDesign, modes: Modes) -> Body:
     Raises
     ------
     BodyError
-        If the lowest mode does not move the reference point.
+        If the lowest mode does not move the reference point, or an air gap closes somewhere.
     """
     design, blank = placed.design, placed.blank
     material = chosen_material(design.material)
     modes = _expanded(modes, expansion_freq_ratio(material, material.temperature_k))
-    films = _air_films(design.pickups, blank)
-    losses = loss_shares(loss_body(blank, modes, material, design.losses, films))
+    films = design_films(design, blank)
+    cells = tuple(film.cells for film in films)
+    losses = loss_shares(loss_body(blank, modes, material, design.losses, cells))
     reference = _reference(design, blank, modes.shapes)
     return Body(
         blank=blank,
@@ -186,6 +186,7 @@ def body_of_modes(placed: PlacedDesign, modes: Modes) -> Body:
         pickups=design.pickups,
         drivers=design.drivers,
         modes=modes,
+        films=films,
         losses=losses,
         basis=in_air(modes, losses),
     )
@@ -260,21 +261,6 @@ def _kept_or_solved(
     modes = solve_modes(blank, solid, count=count, accuracy=accuracy, progress=progress)
     keep_arrays("modes", key, modes_to_arrays(modes))
     return modes
-
-
-def _air_films(pickups: tuple[CapacitivePickup, ...], blank: Blank) -> tuple[AirFilm, ...]:
-    """Air between the sheet and the plates of its pickups."""
-    below = underside_of(blank)
-    plates = (
-        AirFilm(
-            area=Polygon(flatten(pickup.placed_plate.loop, SAGITTA_M)),
-            gap_m=pickup.gap_m,
-            slope=(pickup.tilt_x, pickup.tilt_y),
-            height_m=below.height_m,
-        )
-        for pickup in pickups
-    )
-    return tuple(part for plate in plates for part in films_under_sheet(below.plan, plate))
 
 
 def _expanded(modes: Modes, ratio: float) -> Modes:

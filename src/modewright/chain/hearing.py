@@ -7,15 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.chain.air_gaps import film_changes
 from modewright.chain.body import Body, moves_at
 from modewright.loop.plant import reference_scale
+from modewright.materials.air import air_at
 from modewright.transducers.figures import (
     DriverFigures,
     PickupFigures,
     driver_figures,
     pickup_figures,
 )
-from modewright.transducers.operating_point import OperatingPoint, find_operating_point
+from modewright.transducers.operating_point import (
+    OperatingPoint,
+    find_operating_point,
+    keyed_faults,
+)
 from modewright.transducers.ports import drive_limits, driver_port, pickup_port
 from modewright.transducers.underside import underside_of
 
@@ -29,7 +35,7 @@ if TYPE_CHECKING:
     from modewright.transducers.gap import BiasedGap
     from modewright.transducers.port import DriverPort, PickupPort
 
-__all__ = ["HeardPickup", "Hearing", "PushingDriver", "analyse_hearing"]
+__all__ = ["HeardPickup", "Hearing", "PushingDriver", "analyse_hearing", "operating_point_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,6 +89,23 @@ class Hearing:
     drivers: tuple[PushingDriver, ...]
 
 
+def operating_point_of(design: Design, body: Body) -> OperatingPoint:
+    """Find where a body rests under bias and magnets, and how its modes sound there.
+
+    Parameters, result and errors as for `analyse_hearing`. Air films are those of the bent body.
+    """
+    air = air_at(body.material.temperature_k)
+    return find_operating_point(
+        body.basis,
+        body.pickups,
+        body.drivers,
+        design.electronics.amplifier,
+        body.material.magnetism,
+        underside_of(body.blank),
+        lambda coordinate: film_changes(body.films, body.basis, air, coordinate),
+    )
+
+
 def analyse_hearing(design: Design, body: Body) -> Hearing:
     """Find the operating point and the figures of every pickup and driver.
 
@@ -99,17 +122,12 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
     Raises
     ------
     TransducerError
-        If the sheet snaps over, or a driver cannot act on it.
+        If the sheet snaps over, or a driver cannot act on it; with a key of the design file.
+    BodyError
+        If the sheet touches the edge of a plate or pole.
     """
     amplifier = design.electronics.amplifier
-    point = find_operating_point(
-        body.basis,
-        body.pickups,
-        body.drivers,
-        amplifier,
-        body.material.magnetism,
-        underside_of(body.blank),
-    )
+    point = operating_point_of(design, body)
     basis = point.basis
     reference = reference_scale(basis, body.reference.point_m)
     temperature_k = body.material.temperature_k
@@ -123,9 +141,9 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
         for pickup, biased in zip(body.pickups, point.pickup_gaps, strict=True)
     )
     drivers = tuple(
-        _pushing(driver, action, gap, amplifier, basis, reference)
-        for driver, action, gap in zip(
-            body.drivers, point.driver_actions, point.driver_gaps, strict=True
+        _pushing(number, driver, action, gap, amplifier, basis, reference)
+        for number, (driver, action, gap) in enumerate(
+            zip(body.drivers, point.driver_actions, point.driver_gaps, strict=True), 1
         )
     )
     return Hearing(
@@ -139,6 +157,7 @@ def analyse_hearing(design: Design, body: Body) -> Hearing:
 
 
 def _pushing(
+    number: int,
     driver: Driver,
     action: DriverAction,
     gap: BiasedGap | None,
@@ -146,7 +165,8 @@ def _pushing(
     basis: ModalBasis,
     reference: NDArray[np.float64],
 ) -> PushingDriver:
-    limits = drive_limits(driver, action, amplifier, float(basis.freq_hz[0]))
+    with keyed_faults(f"drivers[{number}]"):
+        limits = drive_limits(driver, action, amplifier, float(basis.freq_hz[0]))
     return PushingDriver(
         port=driver_port(driver, action, amplifier, limits),
         figures=driver_figures(driver, action, gap, limits),

@@ -88,12 +88,16 @@ def check_places(loaded: LoadedDesign) -> PlacedDesign:
 
 @contextmanager
 def located_faults(loaded: LoadedDesign) -> Generator[None]:
-    """Give faults of the body or of addressed modes that come up inside their file and line."""
+    """Give faults of body, pickups, drivers or addressed modes that come up their file and line."""
     try:
         yield
     except (BodyError, ModeProblemsError) as error:
         problems = [loaded.located(problem) for problem in error.problems]
         raise DesignError(sorted(problems, key=lambda problem: problem.line)) from error
+    except TransducerError as error:
+        if not error.key:
+            raise
+        raise DesignError([loaded.located(Remark(key=error.key, text=str(error)))]) from error
 
 
 def place_design(design: Design, folder: Path) -> PlacedDesign:

@@ -8,20 +8,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.chain.body import body_of_modes
+from modewright.chain.hearing import operating_point_of
 from modewright.decay import t60_s_from_damping_ratio
 from modewright.geometry.clearances import narrowest_widths_m, smallest_inner_radius_m
 from modewright.geometry.measures import bounding_box_m
-from modewright.transducers.operating_point import find_operating_point
-from modewright.transducers.underside import underside_of
 from modewright.tune.quantities import cents_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.chain.body import Body
     from modewright.chain.places import PlacedDesign
     from modewright.geometry.blank import Blank
-    from modewright.modes.basis import ModalBasis, Modes, ModeShapes
+    from modewright.modes.basis import Modes, ModeShapes
 
 __all__ = ["HeardModes", "heard_modes", "size_cents"]
 
@@ -76,7 +74,7 @@ def heard_modes(placed: PlacedDesign, modes: Modes, *, is_biased: bool) -> Heard
         If the sheet snaps onto a plate or pole, or a mode does not ring.
     """
     body = body_of_modes(placed, modes)
-    basis = _biased(placed, body) if is_biased else body.basis
+    basis = operating_point_of(placed.design, body).basis if is_biased else body.basis
     order = np.array([body.modes.labels.index(label) for label in basis.labels], dtype=np.int64)
     alone = cents_of(body.modes.freq_hz[order])
     heard = cents_of(basis.freq_hz) if is_biased else alone
@@ -88,18 +86,6 @@ def heard_modes(placed: PlacedDesign, modes: Modes, *, is_biased: bool) -> Heard
         decay_cents=cents_of(t60_s_from_damping_ratio(basis.damping_ratio, basis.freq_hz)),
         shapes=basis.shapes,
     )
-
-
-def _biased(placed: PlacedDesign, body: Body) -> ModalBasis:
-    point = find_operating_point(
-        body.basis,
-        body.pickups,
-        body.drivers,
-        placed.design.electronics.amplifier,
-        body.material.magnetism,
-        underside_of(body.blank),
-    )
-    return point.basis
 
 
 def size_cents(blank: Blank) -> NDArray[np.float64]:

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from modewright.losses.films import AirFilm
+    from modewright.losses.films import FilmCells
     from modewright.losses.settings import LossSettings
     from modewright.losses.surface import SurfaceMotion
     from modewright.materials.air import Air
@@ -37,8 +37,8 @@ class LossBody:
         How each mode moves its faces.
     held_width_m : float
         Length of the line along which it is held, seen in plan; 0 for a free body. [m]
-    films : tuple of AirFilm
-        Air gaps under it.
+    films : tuple of FilmCells
+        Air gaps at its faces, as drawn.
     settings : LossSettings
     """
 
@@ -47,7 +47,7 @@ class LossBody:
     air: Air
     surface: SurfaceMotion
     held_width_m: float
-    films: tuple[AirFilm, ...]
+    films: tuple[FilmCells, ...]
     settings: LossSettings
 
 

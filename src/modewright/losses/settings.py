@@ -22,7 +22,7 @@ class LossSettings:
     air_drag: bool = flag("Viscous drag and mass of the surrounding air.", default=True)
     radiation: bool = flag("Sound radiated into the surrounding air.", default=True)
     squeeze_film: bool = flag(
-        "Drag and mass of the air squeezed out of the pickup gaps.", default=True
+        "Drag and mass of the air squeezed out of the gaps of pickups and poles.", default=True
     )
     support: str = choice(
         "Loss at the hold: `estimate` for an ideal hold in a large block of the same metal, "

@@ -1,4 +1,4 @@
-"""Damping and mass of the air that is squeezed out of the pickup gaps."""
+"""Damping and mass of the air that is squeezed out of the gaps of pickups and drivers."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.losses.films import film_cells, film_resistance_n_s_per_m
+from modewright.losses.films import film_resistance_n_s_per_m
 from modewright.losses.mechanism import Mechanism
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.losses.films import AirFilm
+    from modewright.losses.films import FilmCells
     from modewright.losses.mechanism import LossBody
     from modewright.materials.air import Air
     from modewright.modes.basis import ModeShapes
@@ -21,7 +21,7 @@ __all__ = ["MECHANISM", "squeeze_film_reaction"]
 
 
 def squeeze_film_reaction(
-    freq_hz: NDArray[np.float64], shapes: ModeShapes, film: AirFilm, air: Air
+    freq_hz: NDArray[np.float64], shapes: ModeShapes, cells: FilmCells, air: Air
 ) -> NDArray[np.complex128]:
     """Loss factor of each mode by one air film, and the mass of air that it moves.
 
@@ -31,7 +31,8 @@ def squeeze_film_reaction(
         [Hz]
     shapes : ModeShapes
         Mass-normalised; every point of the film lies under the sheet.
-    film : AirFilm
+    cells : FilmCells
+        From `modewright.losses.films.film_cells`.
     air : Air
 
     Returns
@@ -50,17 +51,14 @@ def squeeze_film_reaction(
     -----
     Holes are taken as open to the room, without the resistance of their own depth, and only seen if
     wider than a cell, a 28th of the film. Under arches, pockets and rods the gap follows the face.
-    It is the drawn one, because the modes are damped before they are biased: a gap that closes by a
-    share s of itself damps 3 s more (s is 0.04 at half the pull-in voltage). The air that the free
-    sheet would move on this side, of the order of gap over width of the film's, is not taken off.
-    For the rest see `film_resistance_n_s_per_m`.
+    The air that the free sheet would move on this side, of the order of gap over width of the
+    film's, is not taken off. For the rest see `film_resistance_n_s_per_m`.
 
     References
     ----------
     J. J. Blech, On isothermal squeeze films, J. Lubr. Technol. 105 (1983) 615, for the film
     equation without inertia.
     """
-    cells = film_cells(film)
     normal = shapes.displacement(cells.points_m)[:, 2, :]
     omega = 2 * np.pi * freq_hz
     resistance = [

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.geometry.blank import Blank
-    from modewright.losses.films import AirFilm
+    from modewright.losses.films import FilmCells
     from modewright.losses.settings import LossSettings
     from modewright.materials.model import Material
     from modewright.modes.basis import Modes
@@ -99,7 +99,7 @@ def loss_body(
     modes: Modes,
     metal: Material,
     settings: LossSettings,
-    films: tuple[AirFilm, ...] = (),
+    films: tuple[FilmCells, ...] = (),
 ) -> LossBody:
     """Gather what the mechanisms read.
 
@@ -112,8 +112,8 @@ def loss_body(
     metal : Material
         At the temperature of body and air.
     settings : LossSettings
-    films : tuple of AirFilm
-        Air gaps under the blank, such as those over its pickups.
+    films : tuple of FilmCells
+        Air gaps at the blank, such as those over its pickups.
 
     Returns
     -------
@@ -168,5 +168,5 @@ def _check_ringing(labels: tuple[str, ...], loss_factor: NDArray[np.float64]) ->
         if eta >= 1:
             raise SolveError(
                 f"losses: expected modes that ring, got a loss factor of {eta:.3g} in {label}.",
-                hint="Widen the pickup gaps or make the plates smaller.",
+                hint="Widen the gaps, or make plates and poles smaller.",
             )

@@ -205,7 +205,7 @@ def pickup_gap(
         opening=normal_displacement(pickup.name, shapes, area),
         per_m=EPSILON_0,
     )
-    return BiasedGap(name=pickup.name, gap=gap, bias=pickup.bias_v)
+    return BiasedGap(name=pickup.name, gap=gap, bias=pickup.bias_v, key="bias")
 
 
 def _check_clear(pickup: CapacitivePickup, least_m: float) -> None:
@@ -215,6 +215,7 @@ def _check_clear(pickup: CapacitivePickup, least_m: float) -> None:
             f"{pickup.name}: expected a plate clear of the body, got one that would stand "
             f"{-least_m * 1e3:.3f} mm inside it.",
             hint="Widen the gap, make the plate smaller, or cut the arch into the other face.",
+            key="gap",
         )
 
 

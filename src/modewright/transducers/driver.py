@@ -31,6 +31,7 @@ __all__ = [
     "Driver",
     "DriverAction",
     "DriverSpot",
+    "PoleFace",
     "attached_masses",
     "known_position_m",
     "named_spot",
@@ -131,6 +132,31 @@ class DriverSpot:
         return replace(self, centre_m=(x + by_m[0], y + by_m[1]))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PoleFace:
+    """Flat face of a driver close to the sheet, with air between.
+
+    Parameters
+    ----------
+    centre_m : tuple of two floats
+        [m]
+    diameter_m : float
+        Of the disc where it and what it faces overlap. [m]
+    gap_m : float
+        Air, with the body at rest as drawn. [m]
+    is_above : bool
+        On which side of the sheet it stands.
+    faces_armature : bool
+        Whether it faces a disc on the sheet in place of the sheet.
+    """
+
+    centre_m: tuple[float, float]
+    diameter_m: float
+    gap_m: float
+    is_above: bool
+    faces_armature: bool
+
+
 class Driver(Protocol):
     """Section of the design file that describes one driver."""
 
@@ -177,6 +203,11 @@ class Driver(Protocol):
     @property
     def masses(self) -> tuple[AttachedMass, ...]:
         """What it fixes to the sheet."""
+        ...
+
+    @property
+    def pole_face(self) -> PoleFace | None:
+        """What squeezes the air between it and the sheet; None if nothing does."""
         ...
 
     def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap | None:

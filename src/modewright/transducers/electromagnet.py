@@ -28,6 +28,7 @@ from modewright.transducers.driver import (
     CoilSection,
     DriverAction,
     DriverSpot,
+    PoleFace,
     known_position_m,
     position_faults,
 )
@@ -182,6 +183,17 @@ class BiasedElectromagnet:
         )
         return (disc,)
 
+    @property
+    def pole_face(self) -> PoleFace:
+        """See `modewright.transducers.driver.Driver`."""
+        return PoleFace(
+            centre_m=self.place_m,
+            diameter_m=self.face_diameter_m,
+            gap_m=self.gap_m,
+            is_above=self.side == "above",
+            faces_armature=self.armature is not None,
+        )
+
     def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap:
         """See `modewright.transducers.driver.Driver`."""
         if self.armature is None and magnetism != "ferromagnetic":
@@ -190,14 +202,21 @@ class BiasedElectromagnet:
                 "armature.",
                 hint="Glue an iron disc or a small magnet to the sheet (armature), or use a moving "
                 "coil.",
+                key="armature",
             )
         if self.bias_flux_density_t == 0:
             raise TransducerError(
                 f"{self.name}: expected a bias flux, got none: an unbiased electromagnet pulls at "
                 "twice the frequency of its current and not at that frequency.",
                 hint="Set bias_flux_density, such as 0.1 T.",
+                key="bias_flux_density",
             )
-        return BiasedGap(name=self.name, gap=self.magnetic_gap(shapes), bias=self.bias_a)
+        return BiasedGap(
+            name=self.name,
+            gap=self.magnetic_gap(shapes),
+            bias=self.bias_a,
+            key="bias_flux_density",
+        )
 
     def magnetic_gap(self, shapes: ModeShapes) -> Gap:
         """Gap under the pole at the unbent position, with the iron's share added.
@@ -250,4 +269,5 @@ class BiasedElectromagnet:
                 f"{self.name}: expected air between pole and iron at rest, got an overlap of "
                 f"{-air_m * 1e3:.3g} mm: the static pull closes the gap.",
                 hint="Weaken the bias or widen the gap.",
+                key="gap",
             )

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModalBasis
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.driver import Driver, DriverAction
-    from modewright.transducers.gap import BiasedGap
+    from modewright.transducers.gap import BiasedGap, Gap
     from modewright.transducers.ports import DriveLimits
 
 __all__ = ["DriverFigures", "PickupFigures", "driver_figures", "pickup_figures"]
@@ -124,7 +124,7 @@ def pickup_figures(
     return PickupFigures(
         name=pickup.name,
         capacitance_f=capacitance_f,
-        fringe_factor=_fringe(pickup),
+        fringe_factor=_fringe(pickup, biased.gap),
         corner_hz=bias_corner_rad_s(pickup, capacitance_f) / (2 * np.pi),
         sensitivity_v_per_m=sensitivity * np.abs(path),
         phase_deg=np.degrees(np.angle(path * np.sign(volts * reference))),
@@ -138,13 +138,13 @@ def pickup_figures(
     )
 
 
-def _fringe(pickup: CapacitivePickup) -> float | None:
-    plate = pickup.plate
+def _fringe(pickup: CapacitivePickup, gap: Gap) -> float | None:
+    plate, mean_m = pickup.plate, float(np.average(gap.gap_m, weights=gap.weight_m2))
     if not isinstance(plate, RectanglePlate):
         return None
-    if 2 * pickup.gap_m > min(plate.length_m, plate.width_m):
+    if 2 * mean_m > min(plate.length_m, plate.width_m):
         return None
-    return fringe_factor(plate.length_m, plate.width_m, pickup.gap_m)
+    return fringe_factor(plate.length_m, plate.width_m, mean_m)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -126,11 +126,14 @@ class BiasedGap:
     gap : Gap
     bias : float
         Voltage [V] or magnetomotive force [A].
+    key : str
+        Key of the design file that sets the bias.
     """
 
     name: str
     gap: Gap
     bias: float
+    key: str = ""
 
     @property
     def force(self) -> NDArray[np.float64]:

@@ -21,6 +21,7 @@ from modewright.transducers.driver import (
     CoilSection,
     DriverAction,
     DriverSpot,
+    PoleFace,
     known_position_m,
     position_faults,
 )
@@ -113,6 +114,11 @@ class MovingCoil:
             side="top" if self.side == "above" else "bottom",
         )
         return (ring,)
+
+    @property
+    def pole_face(self) -> PoleFace | None:
+        """The gaps beside and below the winding are not known."""
+        return None
 
     def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap | None:  # noqa: ARG002
         """Nothing pulls at rest, on any sheet."""

@@ -6,7 +6,8 @@ the drawing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +24,8 @@ from modewright.transducers.reaction import Reaction
 from modewright.transducers.settle import critical_bias, settle
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Generator, Mapping
+
     from numpy.typing import NDArray
 
     from modewright.materials.model import Magnetism
@@ -31,7 +34,7 @@ if TYPE_CHECKING:
     from modewright.transducers.gap import BiasedGap
     from modewright.transducers.underside import Underside
 
-__all__ = ["GapAtRest", "ModeShift", "OperatingPoint", "find_operating_point"]
+__all__ = ["GapAtRest", "ModeShift", "OperatingPoint", "find_operating_point", "keyed_faults"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,11 +70,11 @@ class ModeShift:
     Parameters
     ----------
     cause : str
-        Such as ``pickup: bias`` or ``driver: back-EMF``.
+        Such as ``pickup: bias``, ``driver: back-EMF`` or ``pickup: film at rest``.
     cents : float array, shape (modes,)
         Shift of frequency. [cents]
     loss_factor : float array, shape (modes,)
-        Added 1/Q, >= 0.
+        Added 1/Q; below 0 where an air gap has opened.
     """
 
     cause: str
@@ -129,6 +132,7 @@ def find_operating_point(
     amplifier: Amplifier,
     magnetism: Magnetism,
     underside: Underside | None = None,
+    at_rest: Callable[[NDArray[np.float64]], Mapping[str, NDArray[np.complex128]]] | None = None,
 ) -> OperatingPoint:
     """Bias a body.
 
@@ -143,6 +147,10 @@ def find_operating_point(
         Of the sheet.
     underside : Underside, optional
         Lower face of the body; without it, it is level and covers every plate.
+    at_rest : callable, optional
+        What else depends on where the body rests, such as its air films: from the static position
+        in the modes of `basis` the modal dynamic stiffness of each mode that comes along, by
+        cause. [1/s²]
 
     Returns
     -------
@@ -151,16 +159,20 @@ def find_operating_point(
     Raises
     ------
     TransducerError
-        If the body snaps onto a plate or pole, or a driver cannot act on this sheet.
+        If the body snaps onto a plate or pole, or a driver cannot act on this sheet; with the key
+        of the design file at which it stands.
     """
-    pickup_gaps = tuple(pickup_gap(pickup, basis.shapes, underside) for pickup in pickups)
-    driver_gaps = tuple(driver.biased_gap(basis.shapes, magnetism) for driver in drivers)
+    pickup_gaps = _pickup_gaps(pickups, basis, underside)
+    driver_gaps = _driver_gaps(drivers, basis, magnetism)
     unbent = (*pickup_gaps, *(gap for gap in driver_gaps if gap is not None))
     coordinate = settle(basis.omega_rad_s, unbent)
     bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
     bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
     actions = _actions(basis, drivers, bent_drivers)
     causes = _stiffness_by_cause(basis, pickups, bent, drivers, bent_drivers, actions, amplifier)
+    if at_rest is not None:
+        causes |= {cause: np.diag(added) for cause, added in at_rest(coordinate).items()}
+    _check_stiff(basis, causes, unbent)
     biased, mixing, order = _biased_basis(basis, causes)
     mixed = tuple(gap and gap.recombined(mixing) for gap in bent_drivers)
     return OperatingPoint(
@@ -175,12 +187,47 @@ def find_operating_point(
     )
 
 
+@contextmanager
+def keyed_faults(section: str) -> Generator[None]:
+    """Count the keys of faults of one part, such as ``pickups[1]``, from the whole file."""
+    try:
+        yield
+    except TransducerError as error:
+        raise error.within(section) from error
+
+
+def _pickup_gaps(
+    pickups: tuple[CapacitivePickup, ...], basis: ModalBasis, underside: Underside | None
+) -> tuple[BiasedGap, ...]:
+    found: list[BiasedGap] = []
+    for number, pickup in enumerate(pickups, 1):
+        section = f"pickups[{number}]"
+        with keyed_faults(section):
+            gap = pickup_gap(pickup, basis.shapes, underside)
+        found.append(replace(gap, key=f"{section}.{gap.key}"))
+    return tuple(found)
+
+
+def _driver_gaps(
+    drivers: tuple[Driver, ...], basis: ModalBasis, magnetism: Magnetism
+) -> tuple[BiasedGap | None, ...]:
+    found: list[BiasedGap | None] = []
+    for number, driver in enumerate(drivers, 1):
+        section = f"drivers[{number}]"
+        with keyed_faults(section):
+            gap = driver.biased_gap(basis.shapes, magnetism)
+        found.append(gap and replace(gap, key=f"{section}.{gap.key}"))
+    return tuple(found)
+
+
 def _actions(
     basis: ModalBasis, drivers: tuple[Driver, ...], gaps: tuple[BiasedGap | None, ...]
 ) -> tuple[DriverAction, ...]:
-    return tuple(
-        driver.action(basis.shapes, gap) for driver, gap in zip(drivers, gaps, strict=True)
-    )
+    found: list[DriverAction] = []
+    for number, (driver, gap) in enumerate(zip(drivers, gaps, strict=True), 1):
+        with keyed_faults(f"drivers[{number}]"):
+            found.append(driver.action(basis.shapes, gap))
+    return tuple(found)
 
 
 def _stiffness_by_cause(
@@ -213,6 +260,20 @@ def _stiffness_by_cause(
     return found
 
 
+def _check_stiff(
+    basis: ModalBasis, causes: dict[str, NDArray[np.complex128]], gaps: tuple[BiasedGap, ...]
+) -> None:
+    added = np.sum([np.diag(basis.omega_rad_s**2), *(c.real for c in causes.values())], axis=0)
+    if np.linalg.eigvalsh(added)[0] <= 0:
+        strongest = max(gaps, key=lambda gap: gap.pull_n)
+        raise TransducerError(
+            f"{strongest.name}: expected a stiffness that the bias leaves positive, got a mode "
+            "that does not swing back.",
+            hint="Lower the bias or widen the gap.",
+            key=strongest.key,
+        )
+
+
 def _biased_basis(
     basis: ModalBasis, causes: dict[str, NDArray[np.complex128]]
 ) -> tuple[ModalBasis, NDArray[np.float64], NDArray[np.int64]]:
@@ -220,12 +281,6 @@ def _biased_basis(
     omega = basis.omega_rad_s
     added = np.sum([np.zeros((len(omega), len(omega)), complex), *causes.values()], axis=0)
     square, mixing = np.linalg.eigh(np.diag(omega**2) + added.real)
-    if square[0] <= 0:
-        raise TransducerError(
-            "transducers: expected a stiffness that the bias leaves positive, got a mode that "
-            "does not swing back.",
-            hint="Lower the bias or widen the gaps.",
-        )
     _, order = linear_sum_assignment(-(mixing.T**2))
     main = mixing[order, np.arange(len(order))]
     mixing = mixing * np.where(main < 0, -1.0, 1.0)

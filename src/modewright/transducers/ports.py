@@ -132,6 +132,7 @@ def drive_limits(
             f"{driver.name}: expected iron that can carry more flux than the bias, got none left "
             "at the operating point.",
             hint="Weaken the bias or use a thicker armature.",
+            key="bias_flux_density",
         )
     return DriveLimits(
         current_by_cause_a=causes,

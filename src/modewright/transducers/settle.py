@@ -82,6 +82,7 @@ def settle(omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...]) -> NDA
         f"{strongest.name}: expected a stable position at rest, got a pull of "
         f"{strongest.pull_n * 1e3:.3g} mN that the body cannot hold; it snaps over.",
         hint="Lower the bias, widen the gap, or move it nearer to the hold.",
+        key=strongest.key,
     )
 
 

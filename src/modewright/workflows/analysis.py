@@ -175,10 +175,9 @@ def _analysed(
             accuracy=accuracy,
             progress=progress,
         )
-    hearing = analyse_hearing(design, body)
-    loop = None
-    if hearing.pickups and hearing.drivers:
-        with located_faults(loaded):
+        hearing = analyse_hearing(design, body)
+        loop = None
+        if hearing.pickups and hearing.drivers:
             loop = analyse_loop(design, body, hearing)
     return Analysis(
         loaded=loaded,

@@ -8,7 +8,7 @@ from shapely import box
 
 from modewright.decay import q_from_damping_ratio
 from modewright.errors import SolveError
-from modewright.losses.films import AirFilm
+from modewright.losses.films import AirFilm, film_cells
 from modewright.losses.settings import LossSettings
 from modewright.losses.total import MECHANISMS, LossShares, loss_body, loss_shares
 from modewright.materials.table import material_named
@@ -18,7 +18,7 @@ OFF = {mechanism.name.replace(" ", "_"): False for mechanism in MECHANISMS} | {"
 
 
 def pad(gap_m):
-    return AirFilm(area=box(0.045, -0.005, 0.055, 0.005), gap_m=gap_m)
+    return film_cells(AirFilm(area=box(0.045, -0.005, 0.055, 0.005), gap_m=gap_m))
 
 
 @pytest.fixture
