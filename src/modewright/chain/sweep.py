@@ -16,6 +16,7 @@ from modewright.modes.approaches import find_approaches
 from modewright.modes.moved import solve_moved
 from modewright.modes.solid import solve_body
 from modewright.modes.tracking import Followed, follow_across, follow_modes, shape_traces
+from modewright.modes.volume_solution import VolumeSolution
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -212,6 +213,11 @@ def _started(course: _Course, value: float, count: int) -> tuple[_State, tuple[s
     modes, solution = solve_body(
         body.blank, body.solid, count=course.solved_modes, accuracy=course.accuracy
     )
+    if isinstance(solution, VolumeSolution):
+        raise SolveError(
+            "sweep: expected a body cut from flat stock, got a solid.",
+            hint="Its derivatives are known; see modewright sensitivity.",
+        )
     state = _State(
         value=value,
         mesh=solution,
@@ -266,6 +272,8 @@ def _followed(course: _Course, state: _State, body: _Body) -> tuple[Solution, Fo
         _, anew = solve_body(
             body.blank, body.solid, count=course.solved_modes, accuracy=course.accuracy
         )
+        if isinstance(anew, VolumeSolution):
+            raise
         return anew, follow_across(state.solution, anew, state.places)
     return state.mesh, follow_modes(state.solution, moved, state.places)
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from modewright.modes.basis import Modes
     from modewright.modes.solid import Accuracy
     from modewright.modes.solution import Solution
+    from modewright.modes.volume_solution import VolumeSolution
 
 __all__ = ["BodySample", "sample_body"]
 
@@ -133,7 +134,7 @@ def _slopes(
     position: NDArray[np.float64],
     accuracy: Accuracy,
     modes: Modes,
-    solution: Solution,
+    solution: Solution | VolumeSolution,
     heard: HeardModes,
 ) -> Quantities:
     numbers = range(len(task.dimensions))
@@ -196,7 +197,7 @@ def _decay_slope(
     number: int,
     accuracy: Accuracy,
     heard: HeardModes,
-    solution: Solution,
+    solution: Solution | VolumeSolution,
 ) -> NDArray[np.float64]:
     """Slope of the decays from a second solution, since the losses are not differentiated."""
     step = _DECAY_STEP if position[number] + _DECAY_STEP <= 1.0 else -_DECAY_STEP

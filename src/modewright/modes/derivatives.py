@@ -29,6 +29,8 @@ from modewright.modes.mesh_motion import level_rates
 from modewright.modes.mode_forms import pair_form, rate_of_form
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.varying_rate import matrix_rates
+from modewright.modes.volume_rate import check_volume_change, volume_matrices_of, volume_rates
+from modewright.modes.volume_solution import VolumeSolution
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -47,7 +49,10 @@ NEAR_CENTS = 0.1
 
 @on_one_thread
 def frequency_derivatives(
-    solution: Solution, changes: Sequence[BodyChange], *, near_cents: float = NEAR_CENTS
+    solution: Solution | VolumeSolution,
+    changes: Sequence[BodyChange],
+    *,
+    near_cents: float = NEAR_CENTS,
 ) -> NDArray[np.float64]:
     """Derivative of every frequency by every parameter.
 
@@ -87,9 +92,11 @@ def frequency_derivatives(
 
 
 def _cluster_matrices(
-    solution: Solution, changes: Sequence[BodyChange]
+    solution: Solution | VolumeSolution, changes: Sequence[BodyChange]
 ) -> Callable[[NDArray[np.int64]], NDArray[np.float64]]:
     """What gives the small matrices of a cluster, (parameters, members, members)."""
+    if isinstance(solution, VolumeSolution):
+        return volume_matrices_of(solution, volume_rates(solution, changes))
     if solution.system.is_flat:
         rates = body_rates(solution, changes)
         return lambda members: cluster_matrices(solution, members, rates)
@@ -104,7 +111,7 @@ def _cluster_matrices(
     return projected
 
 
-def check_change(solution: Solution, change: BodyChange) -> None:
+def check_change(solution: Solution | VolumeSolution, change: BodyChange) -> None:
     """See whether there are derivatives by a change, without working them out.
 
     Raises
@@ -112,8 +119,11 @@ def check_change(solution: Solution, change: BodyChange) -> None:
     GeometryError
         If the change alters the sequence of lines and arcs.
     SolveError
-        If faces of the same height move apart.
+        If faces of the same height move apart, or a box moves that chooses held faces of a solid.
     """
+    if isinstance(solution, VolumeSolution):
+        check_volume_change(solution, change)
+        return
     body, sagitta_m = solution.body, solution.step.sagitta_m(solution.blank)
     corner_rates(body.regions, solution.blank, [change], sagitta_m)
     level_rates(body.levels_m, body.regions, solution.blank, [change], sagitta_m)

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.errors import SolveError
 from modewright.modes.body_rate import body_rates
 from modewright.modes.complement import Complement
 from modewright.modes.derivatives import NEAR_CENTS, clusters
@@ -26,6 +27,7 @@ from modewright.modes.plane_space import products_of_factors
 from modewright.modes.sampling import sheet_shapes
 from modewright.modes.term_product import TermProduct
 from modewright.modes.varying_rate import matrix_rates
+from modewright.modes.volume_solution import VolumeSolution
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -110,7 +112,10 @@ class ShapeDerivatives:
 
 @on_one_thread
 def shape_derivatives(
-    solution: Solution, changes: Sequence[BodyChange], *, near_cents: float = NEAR_CENTS
+    solution: Solution | VolumeSolution,
+    changes: Sequence[BodyChange],
+    *,
+    near_cents: float = NEAR_CENTS,
 ) -> ShapeDerivatives:
     """Derivative of every shape by every parameter.
 
@@ -134,6 +139,8 @@ def shape_derivatives(
     SolveError
         If faces of the same height move apart, or an iteration does not converge.
     """
+    if isinstance(solution, VolumeSolution):
+        raise SolveError("derivatives of shapes: expected a body cut from flat stock, got a solid.")
     pulls = _pulls(solution, changes)
     rest = Complement(solution)
     groups = clusters(np.sqrt(solution.omega2) / (2 * np.pi), near_cents)

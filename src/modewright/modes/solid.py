@@ -26,13 +26,14 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
     from modewright.modes.solution import Solution
+    from modewright.modes.volume_solution import VolumeSolution
 
 __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 10
+REVISION = 11
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,10 +132,6 @@ def solve_modes(
     SolveError
         If the modes cannot be found, or are too many.
     """
-    if blank.solid is not None:
-        _check_count(count)
-        tell = progress if progress is not None else _silent
-        return solve_volume(blank, blank.solid, material, count=count, accuracy=accuracy, tell=tell)
     modes, _ = _solve(blank, material, count, accuracy, progress, _SEEN)
     return modes
 
@@ -146,7 +143,7 @@ def solve_body(
     count: int,
     accuracy: Accuracy,
     progress: Callable[[str], None] | None = None,
-) -> tuple[Modes, Solution]:
+) -> tuple[Modes, Solution | VolumeSolution]:
     """Find the lowest modes as `solve_modes` does, and keep the last solution with its matrices.
 
     Shapes are iterated until they are `EXACT`: their derivatives are as accurate as they are, where
@@ -155,15 +152,9 @@ def solve_body(
     Returns
     -------
     Modes
-    Solution
+    Solution, or VolumeSolution of a solid
         From which the modes were read.
     """
-    _check_count(count)
-    if blank.solid is not None:
-        raise SolveError(
-            "modes: expected a body cut from flat stock, got a solid.",
-            hint="Its modes can be found, but not followed through changes of its dimensions.",
-        )
     return _solve(blank, material, count, accuracy, progress, EXACT)
 
 
@@ -175,11 +166,13 @@ def _solve(
     accuracy: Accuracy,
     progress: Callable[[str], None] | None,
     shape_error: float,
-) -> tuple[Modes, Solution]:
+) -> tuple[Modes, Solution | VolumeSolution]:
     """Take step after step until the error is small enough."""
     tell: Callable[[str], None] = progress if progress is not None else _silent
     setting = ACCURACIES[accuracy]
     _check_count(count)
+    if blank.solid is not None:
+        return solve_volume(blank, blank.solid, material, count=count, accuracy=accuracy, tell=tell)
     first, *others = setting.steps
     tell(f"solution 1 ({accuracy})")
     found = solve_step(blank, material, first, count, before=None)

@@ -16,13 +16,15 @@ import numpy as np
 from modewright.errors import SolveError
 from modewright.geometry.blank import Hold
 from modewright.geometry.edges import straight_edges_m
+from modewright.geometry.solid_shape import TurnedRod
 from modewright.modes.basis import BendingStrain, Modes
 from modewright.modes.labels import label_modes
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.regions import cut_into_regions
+from modewright.modes.rod_mesh import mesh_rod
 from modewright.modes.underside import middle_shapes, underside_shapes
-from modewright.modes.volume_shape import solid_in_mm
-from modewright.modes.volume_solution import mesh_solid, solve_volume_step
+from modewright.modes.volume_shape import step_in_mm
+from modewright.modes.volume_solution import mesh_solid, solve_volume_step, surface_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,7 +32,7 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.geometry.solid_shape import SolidShape
     from modewright.materials.solid import IsotropicSolid
-    from modewright.modes.volume_solution import Surface
+    from modewright.modes.volume_solution import SolidMesh, Surface, VolumeSolution
 
 __all__ = ["solve_volume"]
 
@@ -82,7 +84,7 @@ def solve_volume(
     count: int,
     accuracy: str,
     tell: Callable[[str], None],
-) -> Modes:
+) -> tuple[Modes, VolumeSolution]:
     """Find the lowest modes of a solid.
 
     Parameters
@@ -101,6 +103,8 @@ def solve_volume(
     -------
     Modes
         Shapes are those of what is seen from below.
+    VolumeSolution
+        From which they were read.
 
     Raises
     ------
@@ -113,9 +117,7 @@ def solve_volume(
             hint="Make the mass part of the solid, or use a driver without an armature.",
         )
     setting = _SETTINGS[accuracy]
-    hold = blank.hold
-    shape = solid_in_mm(solid, None if hold is None else hold.faces)
-    mesh = mesh_solid(shape, setting.size_share * _size_m(blank, solid), setting.roundness)
+    mesh = _mesh(blank, solid, setting)
     error_cents = np.full(count, np.inf)
     found = before = None
     for number, order in enumerate(setting.orders, 1):
@@ -124,8 +126,8 @@ def solve_volume(
             found,
             solve_volume_step(
                 mesh,
+                blank,
                 material,
-                hold,
                 order=order,
                 count=count,
                 shift_rad2_s2=_reference_rad2_s2(blank, solid, material),
@@ -141,13 +143,13 @@ def solve_volume(
     if found is None:
         raise ValueError("orders: expected at least one")
     tell("reading shapes")
-    shapes = underside_shapes(found.surface)
-    plan = cut_into_regions(_plan(blank, found.surface), _SAGITTA_M)
-    return Modes(
+    surface = surface_of(found, found.vectors)
+    plan = cut_into_regions(_plan(blank, surface), _SAGITTA_M)
+    modes = Modes(
         freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
         error_cents=error_cents,
-        labels=label_modes(middle_shapes(found.surface), plan, is_held=hold is not None),
-        shapes=shapes,
+        labels=label_modes(middle_shapes(surface), plan, is_held=blank.hold is not None),
+        shapes=underside_shapes(surface),
         bending=BendingStrain(
             thickness_m=np.array([solid.sheet_thickness_m]),
             dilatation_per_pa=found.bending_per_pa[None],
@@ -155,6 +157,15 @@ def solve_volume(
         body_mass_kg=found.mass_kg,
         source=f"solid elements, {accuracy}",
     )
+    return modes, found
+
+
+def _mesh(blank: Blank, solid: SolidShape, setting: _Setting) -> SolidMesh:
+    faces = None if blank.hold is None else blank.hold.faces
+    size_m = setting.size_share * _size_m(blank, solid)
+    if isinstance(solid, TurnedRod):
+        return mesh_rod(solid, faces, size_m)
+    return mesh_solid(step_in_mm(solid, faces), size_m, setting.roundness)
 
 
 def _plan(blank: Blank, surface: Surface) -> Blank:

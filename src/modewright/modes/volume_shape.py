@@ -17,24 +17,25 @@ import netgen.occ
 import numpy as np
 
 from modewright.errors import GeometryError
-from modewright.geometry.solid_shape import StepBody
 
 if TYPE_CHECKING:
-    from modewright.geometry.solid_shape import FaceChoice, SolidShape, TurnedRod
+    from numpy.typing import ArrayLike
 
-__all__ = ["HELD", "solid_in_mm"]
+    from modewright.geometry.solid_shape import FaceChoice, StepBody
+
+__all__ = ["HELD", "is_in_box", "step_in_mm"]
 
 HELD = "held"
 _MM = 1e3
-_TOUCH_MM = 1e-3
+_TOUCH_M = 1e-6
 
 
-def solid_in_mm(solid: SolidShape, faces: FaceChoice | None) -> netgen.occ.TopoDS_Shape:
-    """Build a solid whose lowest point lies at z = 0.
+def step_in_mm(solid: StepBody, faces: FaceChoice | None) -> netgen.occ.TopoDS_Shape:
+    """Read a solid, moved so that its lowest point lies at z = 0.
 
     Parameters
     ----------
-    solid : SolidShape
+    solid : StepBody
     faces : FaceChoice or None
         Held faces; they get the name `HELD`, all others none.
 
@@ -43,7 +44,7 @@ def solid_in_mm(solid: SolidShape, faces: FaceChoice | None) -> netgen.occ.TopoD
     GeometryError
         If no face is chosen by a choice.
     """
-    shape = _read(solid) if isinstance(solid, StepBody) else _turned(solid)
+    shape = _read(solid)
     held = [face for face in shape.faces if faces is not None and _is_chosen(face, faces)]
     for face in shape.faces:
         face.name = "free"
@@ -55,21 +56,7 @@ def solid_in_mm(solid: SolidShape, faces: FaceChoice | None) -> netgen.occ.TopoD
             hint="A box must reach a little beyond the faces it holds.",
         )
     low, _ = _corners(shape.bounding_box)
-    return shape.Move((0, 0, -low[2])) if isinstance(solid, StepBody) else shape
-
-
-def _turned(rod: TurnedRod) -> netgen.occ.TopoDS_Shape:
-    x, r = rod.places_m * _MM, rod.radii_m * _MM
-    axis = rod.height_m / 2 * _MM
-    plane = netgen.occ.WorkPlane(netgen.occ.Axes((0, 0, axis), n=netgen.occ.Z, h=netgen.occ.X))
-    # Anticlockwise, or the turned solid would be inside out.
-    plane.MoveTo(float(x[0]), 0.0)
-    plane.LineTo(float(x[-1]), 0.0)
-    for place, radius in zip(x[::-1], r[::-1], strict=True):
-        plane.LineTo(float(place), float(radius))
-    face = plane.Close().Face()
-    turned = face.Revolve(netgen.occ.Axis((0, 0, axis), netgen.occ.X), 360)
-    return next(iter(turned.solids))
+    return shape.Move((0, 0, -low[2]))
 
 
 def _read(body: StepBody) -> netgen.occ.TopoDS_Shape:
@@ -87,8 +74,13 @@ def _corners(box: object) -> tuple[np.ndarray, np.ndarray]:
 def _is_chosen(face: netgen.occ.Face, faces: FaceChoice) -> bool:
     if face.name in faces.names:
         return True
+    low, high = (corner / _MM for corner in _corners(face.bounding_box))
+    return is_in_box(low, high, faces)
+
+
+def is_in_box(low_m: ArrayLike, high_m: ArrayLike, faces: FaceChoice) -> bool:
+    """Whether a face of this bounding box lies wholly in the box of a choice."""
     if faces.low_m is None or faces.high_m is None:
         return False
-    low, high = _corners(face.bounding_box)
-    wanted = np.array([faces.low_m, faces.high_m]) * _MM
-    return bool(np.all(low >= wanted[0] - _TOUCH_MM) and np.all(high <= wanted[1] + _TOUCH_MM))
+    is_above = np.all(np.asarray(low_m) >= np.array(faces.low_m) - _TOUCH_M)
+    return bool(is_above and np.all(np.asarray(high_m) <= np.array(faces.high_m) + _TOUCH_M))

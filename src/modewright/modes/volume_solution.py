@@ -12,7 +12,7 @@ in 1/sqrt(kg) all the same.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import netgen.meshing
 import netgen.occ
@@ -27,10 +27,22 @@ from modewright.modes.volume_shape import HELD
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.geometry.blank import Hold
+    from modewright.geometry.blank import Blank, Hold
     from modewright.materials.solid import IsotropicSolid
 
-__all__ = ["Surface", "VolumeSolution", "mesh_solid", "solve_volume_step"]
+__all__ = [
+    "FileMesh",
+    "SolidMesh",
+    "Surface",
+    "VolumeMatrices",
+    "VolumeSolution",
+    "mesh_solid",
+    "over_held",
+    "over_metal",
+    "solve_volume_step",
+    "surface_of",
+    "volume_matrices",
+]
 
 _TOLERANCE = 1e-7
 _RIGID = 6
@@ -58,29 +70,102 @@ class Surface:
     is_held: NDArray[np.bool_]
 
 
+class SolidMesh(Protocol):
+    """A mesh whose sides can be curved to any order."""
+
+    def curved(self, order: int) -> ng.Mesh:
+        """The mesh, in millimetres, with sides of this order, until it is curved again."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FileMesh:
+    """Mesh of a shape in the solid kernel."""
+
+    mesh: ng.Mesh
+
+    def curved(self, order: int) -> ng.Mesh:
+        """See `SolidMesh`."""
+        self.mesh.Curve(order)
+        return self.mesh
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class VolumeSolution:
     """Lowest modes of a solid.
 
     Parameters
     ----------
+    blank : Blank
+        Its plan and its hold.
+    material : IsotropicSolid
+    mesh : SolidMesh
+    order : int
+        Of polynomials and of curved faces.
+    shift_rad2_s2 : float
+        About the lowest squared frequency of a free body, 0 for a held one. [rad²/s²]
+    smooth_m : float
+        Dilatation that varies over this length counts as bending. [m]
     omega2 : float array, shape (modes,)
         Rising. [rad²/s²]
-    mass_kg : float
-        Of the solid.
-    bending_per_pa : float array, shape (modes,)
-        Integral of the squared dilatation that varies within a sheet's thickness, over twice the
-        strain energy. [1/Pa]
-    surface : Surface
+    vectors : float array, shape (unknowns, modes)
+        Mass-normalised. [1/sqrt(kg)]
     """
 
+    blank: Blank
+    material: IsotropicSolid
+    mesh: SolidMesh
+    order: int
+    shift_rad2_s2: float
+    smooth_m: float
     omega2: NDArray[np.float64]
-    mass_kg: float
-    bending_per_pa: NDArray[np.float64]
-    surface: Surface
+    vectors: NDArray[np.float64]
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of the solid. [kg]"""
+        density = self.material.density_kg_per_m3 * _PER_MM3
+        return float(ng.Integrate(ng.CoefficientFunction(density), self.mesh.curved(self.order)))
+
+    @property
+    def bending_per_pa(self) -> NDArray[np.float64]:
+        """Integral of the squared dilatation that varies within a sheet's thickness.
+
+        Over twice the strain energy, shape (modes,). [1/Pa]
+        """
+        mesh = self.mesh.curved(self.order)
+        # Slopes per millimetre, squared, over cubic millimetres.
+        squares = _bending(mesh, self.order, _fields(self, self.vectors), self.smooth_m)
+        return np.asarray(squares * _MM / self.omega2)
 
 
-def mesh_solid(shape: netgen.occ.TopoDS_Shape, size_m: float, roundness: float) -> ng.Mesh:
+def surface_of(solution: VolumeSolution, vectors: NDArray[np.float64]) -> Surface:
+    """Surface of a solid, and how it moves in some fields.
+
+    Parameters
+    ----------
+    solution : VolumeSolution
+        Of the solid.
+    vectors : float array, shape (unknowns, fields)
+        [1/sqrt(kg)]
+    """
+    return _surface(solution.mesh.curved(solution.order), _fields(solution, vectors))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeMatrices:
+    """Space of a solid's motions and the matrices over it.
+
+    ``shifted`` is the stiffness with its hold and, if the body is free, some mass.
+    """
+
+    mesh: Any
+    space: Any
+    shifted: Any
+    mass: Any
+
+
+def mesh_solid(shape: netgen.occ.TopoDS_Shape, size_m: float, roundness: float) -> FileMesh:
     """Curved tetrahedra.
 
     Parameters
@@ -107,7 +192,7 @@ def mesh_solid(shape: netgen.occ.TopoDS_Shape, size_m: float, roundness: float) 
         except netgen.meshing.NgException as error:
             failed = str(error)
         else:
-            return ng.Mesh(mesh)
+            return FileMesh(mesh=ng.Mesh(mesh))
     raise GeometryError(
         f"solid: expected one that can be meshed, got: {failed}.",
         hint="Look for slivers, tiny faces and edges that nearly touch.",
@@ -115,9 +200,9 @@ def mesh_solid(shape: netgen.occ.TopoDS_Shape, size_m: float, roundness: float) 
 
 
 def solve_volume_step(
-    mesh: ng.Mesh,
+    mesh: SolidMesh,
+    blank: Blank,
     material: IsotropicSolid,
-    hold: Hold | None,
     *,
     order: int,
     count: int,
@@ -128,16 +213,17 @@ def solve_volume_step(
 
     Parameters
     ----------
-    mesh : Mesh
-        From `mesh_solid`.
+    mesh : SolidMesh
+        From `mesh_solid` or `modewright.modes.rod_mesh.mesh_rod`.
+    blank : Blank
+        Of which the hold counts.
     material : IsotropicSolid
-    hold : Hold or None
     order : int
         Of polynomials and of curved faces.
     count : int
         Elastic modes.
     shift_rad2_s2 : float
-        About the lowest squared frequency. [rad²/s²]
+        About the lowest squared frequency of the body if it were free. [rad²/s²]
     smooth_m : float
         Dilatation that varies over this length counts as bending. [m]
 
@@ -150,31 +236,57 @@ def solve_volume_step(
     SolveError
         If the modes do not converge.
     """
-    mesh.Curve(order)
+    is_free = blank.hold is None
+    shift = shift_rad2_s2 if is_free else 0.0
+    matrices = volume_matrices(mesh.curved(order), material, blank.hold, order, shift)
+    rigid = _RIGID if is_free else 0
+    omega2, vectors = _lowest(matrices.space, matrices.shifted, matrices.mass, count + rigid)
+    return VolumeSolution(
+        blank=blank,
+        material=material,
+        mesh=mesh,
+        order=order,
+        shift_rad2_s2=shift,
+        smooth_m=smooth_m,
+        omega2=omega2[rigid:] - shift,
+        vectors=vectors[:, rigid:],
+    )
+
+
+def volume_matrices(
+    mesh: ng.Mesh, material: IsotropicSolid, hold: Hold | None, order: int, shift_rad2_s2: float
+) -> VolumeMatrices:
+    """Assemble stiffness and mass of a curved mesh."""
     is_rigid = hold is not None and hold.stiffness_n_per_m3 is None
     space = ng.VectorH1(mesh, order=order, dirichlet=HELD if is_rigid else "")
     u, v = space.TnT()
     density = material.density_kg_per_m3 * _PER_MM3
-    shift = 0.0 if hold is not None else shift_rad2_s2
     shifted = ng.BilinearForm(space, symmetric=True)
-    shifted += _strain_energy(u, v, material) * ng.dx + shift * density * u * v * ng.dx
+    inside = over_metal(order)
+    shifted += (_strain_energy(u, v, material) + shift_rad2_s2 * density * u * v) * inside
     if hold is not None and hold.stiffness_n_per_m3 is not None:
-        shifted += _springs(u, v, hold) * ng.ds(HELD)
+        shifted += _springs(u, v, hold) * over_held(order)
     mass = ng.BilinearForm(space, symmetric=True)
-    mass += density * u * v * ng.dx
+    mass += density * u * v * inside
     shifted.Assemble()
     mass.Assemble()
-    rigid = 0 if hold is not None else _RIGID
-    omega2, vectors = _lowest(space, shifted.mat, mass.mat, count + rigid)
-    omega2, vectors = omega2[rigid:] - shift, vectors[:, rigid:]
-    fields = [_field(space, vector) for vector in vectors.T]
-    return VolumeSolution(
-        omega2=omega2,
-        mass_kg=float(ng.Integrate(ng.CoefficientFunction(density), mesh)),
-        # Slopes per millimetre, squared, over cubic millimetres.
-        bending_per_pa=_bending(mesh, order, fields, smooth_m) * _MM / omega2,
-        surface=_surface(mesh, fields),
-    )
+    return VolumeMatrices(mesh=mesh, space=space, shifted=shifted.mat, mass=mass.mat)
+
+
+def over_metal(order: int) -> Any:  # noqa: ANN401 - untyped library
+    """Integral over the solid, by one rule for all forms: derivatives are those of these sums."""
+    return ng.dx(intrules={ng.TET: ng.IntegrationRule(ng.TET, 2 * order)})
+
+
+def over_held(order: int) -> Any:  # noqa: ANN401 - untyped library
+    """Integral over the held faces, by one rule for all forms."""
+    return ng.ds(HELD, intrules={ng.TRIG: ng.IntegrationRule(ng.TRIG, 2 * order)})
+
+
+def _fields(solution: VolumeSolution, vectors: NDArray[np.float64]) -> list[Any]:
+    mesh = solution.mesh.curved(solution.order)
+    space = ng.VectorH1(mesh, order=solution.order)
+    return [_field(space, vector) for vector in vectors.T]
 
 
 def _strain_energy(u: Any, v: Any, material: IsotropicSolid) -> Any:  # noqa: ANN401

@@ -9,7 +9,7 @@ import netgen.occ
 import numpy as np
 import pytest
 
-from modewright.errors import BodyError, GeometryError, SolveError
+from modewright.errors import BodyError, GeometryError
 from modewright.geometry.build import build_blank
 from modewright.geometry.families.plate import Plate
 from modewright.geometry.families.rod import Rod, RodStretch
@@ -17,7 +17,7 @@ from modewright.geometry.families.step_solid import StepSolid
 from modewright.geometry.features.holes import RoundHole
 from modewright.geometry.support import Clamped, ElasticClamp, Free, NodalSupports
 from modewright.modes.basis import modal_mass_kg
-from modewright.modes.solid import solve_body, solve_modes
+from modewright.modes.solid import solve_modes
 from modewright.modes.store import modes_from_arrays, modes_to_arrays
 from sheet_blanks import STEEL
 
@@ -189,5 +189,3 @@ def test_what_goes_with_sheet_only_is_refused(folder):
         build_blank(ROD, (), Clamped(jaw_depth_m=5e-3), THIN, folder)
     with pytest.raises(BodyError, match="both ends"):
         build_blank(ROD, (), Clamped(edges="both ends"), THIN, folder)
-    with pytest.raises(SolveError, match="cut from flat stock, got a solid"):
-        solve_body(rod(Free()), STEEL, count=3, accuracy="draft")
