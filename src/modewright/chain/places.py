@@ -18,7 +18,8 @@ from modewright.errors import (
     Remark,
     TransducerError,
 )
-from modewright.geometry.build import blank_from_sketch, footprint_fault
+from modewright.geometry.build import blank_from_sketch
+from modewright.geometry.part_checks import footprint_fault
 from modewright.geometry.places import place_mm
 from modewright.geometry.planar import loop_polygon, nearest_places_m, outline_polygon
 from modewright.transducers.capacitive_pickup import placed_pickup
