@@ -23,6 +23,8 @@ __all__ = [
     "vector",
 ]
 
+# A cell with more letters may be broken into lines.
+_LONG_TEXT = 36
 _STYLE = resources.files("modewright.report").joinpath("page.css").read_text("utf-8")
 
 
@@ -71,17 +73,20 @@ def caution(sentences: Sequence[str]) -> str:
 
 
 def table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """A table; columns of numbers stand on the right."""
-    kinds = [
-        ' class="n"' if rows and all(_is_number(row[i]) for row in rows) else ""
-        for i in range(len(columns))
-    ]
+    """A table; columns of numbers stand on the right, those of long text are wrapped."""
+    kinds = [_kind([row[i] for row in rows]) for i in range(len(columns))]
     head = "".join(f"<th{k}>{escape(c)}</th>" for c, k in zip(columns, kinds, strict=True))
     lines = "".join(f"<tr>{_cells(row, kinds)}</tr>" for row in rows)
     return (
         f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
         f"<tbody>{lines}</tbody></table></div>"
     )
+
+
+def _kind(cells: Sequence[str]) -> str:
+    if cells and all(_is_number(cell) for cell in cells):
+        return ' class="n"'
+    return ' class="t"' if max(map(len, cells), default=0) > _LONG_TEXT else ""
 
 
 def _cells(row: Sequence[str], kinds: Sequence[str]) -> str:

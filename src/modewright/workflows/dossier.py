@@ -31,6 +31,7 @@ from modewright.workflows.analysis import (
     warning_texts,
 )
 from modewright.workflows.dossier_scores import FREE, dossier_scores
+from modewright.workflows.dossier_spread import shown_spread
 from modewright.workflows.dossier_studies import shown_targets_and_sweep
 from modewright.workflows.files import check_folder, made_folder, write_text
 from modewright.workflows.render import play, play_free
@@ -135,7 +136,7 @@ def write_dossier(
         pictures=pictures,
         targets=targets,
         sweep=sweep,
-        spread=None,
+        spread=shown_spread(found.loaded, accuracy, tell),
         sounds=sounds,
         safety=safety_figures(found.placed.design, found.hearing),
         files=_file_list(sounds, has_loop=loop is not None),
