@@ -100,7 +100,9 @@ kind = "{kind}"
 position = ["20 mm", "0 mm"]
 {driver}
 """
-WEAK = 'bias_flux_density = "0.05 T"\narmature = { diameter = "5 mm", thickness = "1 mm" }'
+WEAK = """bias_flux_density = "0.05 T"
+iron_gap = "0 mm"
+armature = { diameter = "5 mm", thickness = "1 mm" }"""
 
 
 @pytest.mark.parametrize(
@@ -113,7 +115,12 @@ WEAK = 'bias_flux_density = "0.05 T"\narmature = { diameter = "5 mm", thickness 
             "bias_flux_density",
             "it snaps over",
         ),
-        ({"driver": ""}, "drivers[1].armature", "[[drivers]]", "expected iron under the pole"),
+        (
+            {"driver": 'iron_gap = "0 mm"'},
+            "drivers[1].armature",
+            "[[drivers]]",
+            "expected iron under the pole",
+        ),
         (
             {"driver": WEAK.replace("0.05 T", "0 T")},
             "drivers[1].bias_flux_density",
@@ -121,7 +128,10 @@ WEAK = 'bias_flux_density = "0.05 T"\narmature = { diameter = "5 mm", thickness 
             "expected a bias flux",
         ),
         (
-            {"driver": WEAK.replace("0.05 T", "0.5 T") + '\niron_gap = "5 mm"\ngap = "0.02 mm"'},
+            {
+                "driver": WEAK.replace("0.05 T", "0.5 T").replace('"0 mm"', '"5 mm"')
+                + '\ngap = "0.02 mm"'
+            },
             "drivers[1].gap",
             "gap =",
             "the static pull closes the gap",

@@ -94,11 +94,12 @@ class BiasedElectromagnet:
     )
     iron_gap_m: float = quantity(
         "m",
-        "Length of air with the reluctance of magnet and iron in series.",
-        default=0.0,
+        "Length of air under the pole with the reluctance of magnet and iron in series: the length "
+        "of the magnet over its recoil permeability (about 1.05; hard ferrite 1.1), times the area "
+        "of the pole over that of the magnet, and what joints and the way back add.",
         show="mm",
         at_least=0.0,
-        plausible=(0.0, 0.02),
+        plausible=(2e-4, 0.02),
     )
     bias_flux_density_t: float = quantity(
         "T",

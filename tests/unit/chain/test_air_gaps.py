@@ -45,6 +45,7 @@ position = ["20 mm", "0 mm"]
 pole_diameter = "5 mm"
 side = "{side}"
 gap = "0.2 mm"
+iron_gap = "0 mm"
 armature = {{ diameter = "4 mm", thickness = "1 mm" }}
 {more}
 """

@@ -26,6 +26,7 @@ at = "DRIVER_A"
 kind = "biased electromagnet"
 name = "second"
 at = "DRIVER_B"
+iron_gap = "2 mm"
 armature = {diameter = "9 mm", thickness = "0.5 mm"}
 [[drivers]]
 kind = "moving coil"

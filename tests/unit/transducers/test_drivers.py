@@ -16,7 +16,12 @@ SPOT = Armature(diameter_m=6e-3, thickness_m=1e-3)
 
 
 def _magnet(**changes):
-    given = {"position_m": (0.03, 0.0), "armature": SPOT, "bias_flux_density_t": 0.1}
+    given = {
+        "position_m": (0.03, 0.0),
+        "iron_gap_m": 0.0,
+        "armature": SPOT,
+        "bias_flux_density_t": 0.1,
+    }
     return BiasedElectromagnet(**(given | changes))
 
 
@@ -50,6 +55,28 @@ def test_iron_in_series_weakens_the_spring(make_piston):
     series = _magnet(iron_gap_m=1e-3).biased_gap(shapes, "weakly magnetic")
     assert series.pull_n == pytest.approx(plain.pull_n, rel=1e-9)
     assert series.stiffness[0, 0] == pytest.approx(plain.stiffness[0, 0] / 2, rel=1e-9)
+
+
+def test_magnet_in_series_divides_the_force_of_the_current(make_piston):
+    """A disc 2 mm long and as wide as the pole, µr 1.05, behind 1 mm of air.
+
+    The flux of the current meets l/µr + g (Fitzgerald, Kingsley & Umans, Electric Machinery, ch. 1,
+    magnets as a magnetomotive force behind a reluctance); the flux of the bias is given.
+    """
+    basis = make_piston(1000.0)
+    magnet = _magnet(iron_gap_m=2e-3 / 1.05, turns=400)
+    action = magnet.action(basis.shapes, magnet.biased_gap(basis.shapes, "weakly magnetic"))
+    area_m2 = np.pi * 9e-6
+    reluctance = (1e-3 / area_m2 + 2e-3 / (1.05 * area_m2)) / MU_0
+    flux_per_ampere = 400 / reluctance
+    # F = Φ²/(2 µ0 A) about Φ = 0.1 T · A.
+    assert action.force_factor_n_per_a == pytest.approx(0.1 * flux_per_ampere / MU_0, rel=1e-6)
+    assert action.saturation_current_a == pytest.approx(0.1 * area_m2 / flux_per_ampere, rel=1e-6)
+
+
+def test_reluctance_of_the_magnet_must_be_given():
+    with pytest.raises(TypeError, match="iron_gap_m"):
+        BiasedElectromagnet(position_m=(0.03, 0.0))
 
 
 @pytest.mark.parametrize("magnetism", ["non-magnetic", "weakly magnetic"])

@@ -70,6 +70,7 @@ def test_figures_of_drivers(make_piston):
         BiasedElectromagnet(
             name="pole",
             position_m=(0.0, 0.0),
+            iron_gap_m=0.0,
             armature=Armature(diameter_m=6e-3, thickness_m=1e-3),
         ),
         MovingCoil(name="coil", position_m=(0.0, 0.0)),

@@ -16,7 +16,9 @@ from modewright.transducers.preamp import ChargeAmplifier
 
 PLATE = RectanglePlate(centre_m=(0.09, 0.0), length_m=0.012, width_m=0.012)
 MAGNET = BiasedElectromagnet(
-    position_m=(0.03, 0.0), armature=Armature(diameter_m=6e-3, thickness_m=1e-3)
+    position_m=(0.03, 0.0),
+    iron_gap_m=0.0,
+    armature=Armature(diameter_m=6e-3, thickness_m=1e-3),
 )
 COIL = MovingCoil(position_m=(0.03, 0.0), force_factor_n_per_a=3.0)
 
@@ -117,6 +119,7 @@ def test_strong_magnet_snaps(strip):
     strong = BiasedElectromagnet(
         position_m=(0.09, 0.0),
         gap_m=0.4e-3,
+        iron_gap_m=0.0,
         bias_flux_density_t=0.3,
         armature=Armature(diameter_m=6e-3, thickness_m=1e-3),
     )

@@ -75,6 +75,7 @@ current_noise = "2 fA/rtHz"
 [[drivers]]
 kind = "biased electromagnet"
 position = ["30 mm", "0 mm"]
+iron_gap = "2 mm"
 armature = { diameter = "6 mm", thickness = "1 mm" }
 coil = { semi_inductance = "0.5 ohm/rtHz", temperature_rise = "50 K" }
 
