@@ -11,10 +11,12 @@ with arms           the same for the arm that moves most, and how the arms move 
 rectangular plate   ``plate (2,1)``: node lines crossed along the longer side and across it, held
                     edges not counted; ``plate (2,0)-(0,2)`` where two such shapes are as strong
 disc, polygon       ``disc (2,0)``: nodal diameters, nodal circles without a held edge
-any plate           ``in-plane 1``, and ``mode 7`` where none of these fits
+any plate           ``in-plane 1``
+anything else       ``mode 7``: corners, arcs, frames and winding strips have no names that are sure
 ==================  ===============================================================================
 
-A body whose length is less than 1.6 times its width, and that has no arms, is a plate. ``mixed``
+A body whose length is less than 1.6 times its width, and that has no arms, is a plate. One of whose
+contour less than 0.7 is metal is a frame. ``mixed``
 follows where the second strongest kind of motion is nearly as strong. A name that repeats gets the
 letters b, c, ... in order of frequency. No name depends on a higher mode.
 """
@@ -27,7 +29,7 @@ from typing import TYPE_CHECKING
 from modewright.modes.plan_view import plan_view
 from modewright.modes.plate_names import disc_names, is_rectangle, is_round, rectangle_names
 from modewright.modes.strip_names import arm_names, strip_names
-from modewright.modes.strips import arms_of
+from modewright.modes.strips import are_plain_arms, arms_of, whole_strip
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -38,6 +40,7 @@ if TYPE_CHECKING:
 __all__ = ["label_modes"]
 
 _LONG = 1.6
+_METAL = 0.7
 
 
 def label_modes(shapes: SheetShapes, regions: PlaneRegions, *, is_held: bool) -> tuple[str, ...]:
@@ -61,13 +64,23 @@ def label_modes(shapes: SheetShapes, regions: PlaneRegions, *, is_held: bool) ->
     for view in (plan, plan.turned()):
         arms = arms_of(view)
         if arms:
+            if not are_plain_arms(view, arms):
+                return _numbered(shapes)
             return _distinct(arm_names(view, arms, shapes, is_held=is_held))
+    is_frame = plan.body.area < _METAL * plan.filled.area
     if plan.length_m >= _LONG * plan.width_m:
+        if is_frame or not whole_strip(plan).is_straight:
+            return _numbered(shapes)
         return _distinct(strip_names(plan, shapes, is_held=is_held))
     if is_round(plan):
         return _distinct(disc_names(plan, shapes))
-    if is_rectangle(plan):
+    if is_rectangle(plan) and not is_frame:
         return _distinct(rectangle_names(plan, shapes))
+    return _numbered(shapes)
+
+
+def _numbered(shapes: SheetShapes) -> tuple[str, ...]:
+    """Names that claim nothing."""
     return tuple(f"mode {i + 1}" for i in range(shapes.mode_count))
 
 

@@ -20,13 +20,26 @@ if TYPE_CHECKING:
     from modewright.modes.plan_view import PlanView
     from modewright.modes.sheet_shapes import SheetShapes
 
-__all__ = ["Strip", "StripMotion", "arms_of", "stem_motion", "strip_motion", "whole_strip"]
+__all__ = [
+    "Strip",
+    "StripMotion",
+    "are_plain_arms",
+    "arms_of",
+    "stem_motion",
+    "strip_motion",
+    "whole_strip",
+]
 
 STATIONS = 60
 # An arm is at least this long, in shares of the body; anything shorter is a notch or a stub.
 _ARM_SHARE = 0.25
 _PLACES = 7
 _SLIM = 0.5
+# A strip whose middle line leaves the straight by more than this share of its width, in the mean,
+# turns a corner or runs round: what is bending at one end is torsion at the other.
+_CROOKED = 0.12
+# An arm that lies more askew than this (27 degrees) is no strip along the box.
+_ASKEW = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,6 +60,17 @@ class Strip:
     def __post_init__(self) -> None:
         object.__setattr__(self, "station_m", frozen_array(self.station_m))
         object.__setattr__(self, "sides_m", frozen_array(self.sides_m))
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether it runs straight on, and about along the box."""
+        middle = self.sides_m.mean(axis=1)
+        run, rise = self.station_m - self.station_m.mean(), middle - middle.mean()
+        slope = float(run @ rise / (run @ run))
+        away = rise - slope * run
+        width = float(np.ptp(self.sides_m, axis=1).mean())
+        crooked = float(np.sqrt(away @ away / len(away)))
+        return abs(slope) < _ASKEW and crooked < _CROOKED * width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -105,6 +129,33 @@ def arms_of(plan: PlanView) -> tuple[Strip, ...]:
     if len(strips) < 2:
         return ()
     return tuple(sorted(strips, key=lambda s: (float(s.sides_m.mean()), float(s.station_m[0]))))
+
+
+def are_plain_arms(plan: PlanView, arms: tuple[Strip, ...]) -> bool:
+    """Whether arms run straight from a common root to free tips, so that their names are sure.
+
+    Parameters
+    ----------
+    plan : PlanView
+    arms : tuple of Strip
+        From `arms_of`.
+
+    Returns
+    -------
+    bool
+        Not so where a strip winds to and fro and one of its runs is held at its end.
+    """
+    return all(arm.is_straight and not _is_held_at_tip(plan, arm) for arm in arms)
+
+
+def _is_held_at_tip(plan: PlanView, arm: Strip) -> bool:
+    reach = 2 * plan.length_m / STATIONS
+    low, high = arm.sides_m[-1]
+    for piece in plan.held_m:
+        is_near = np.abs(piece[:, 0] - arm.station_m[-1]).min() < reach
+        if is_near and piece[:, 1].min() < high and piece[:, 1].max() > low:
+            return True
+    return False
 
 
 def _is_slim(strip: Strip) -> bool:

@@ -240,6 +240,60 @@ def test_disc_on_a_stud_and_hexagon():
     assert names(sheet(hexagon, 1e-3), 3) == ["disc (2,0)", "disc (2,0) b", "disc (0,1)"]
 
 
+ARC = np.linspace(0, np.pi, 30)
+ROUND = np.stack([np.cos(ARC), np.sin(ARC)], axis=1)
+# In mm, with the edge that is held, if any. Bending of one part is torsion of the next, so that
+# beam theory has no name for the whole.
+NAMELESS = {
+    "corner": ([(0, 0), (90, 0), (90, 10), (10, 10), (10, 40), (0, 40)], [(90, 0), (90, 10)]),
+    "arc": (np.concatenate([40 * ROUND, 32 * ROUND[::-1]]), [(40, 0), (32, 0)]),
+    "half disc": (30 * ROUND, []),
+    "winding strip": (
+        [(0, 0), (80, 0), (80, 30), (40, 30), (40, 22), (72, 22), (72, 8), (0, 8)],
+        [(0, 0), (0, 8)],
+    ),
+    "zigzag": (
+        [(0, 0), (60, 0), (60, 40), (10, 40), (10, 60), (60, 60), (60, 70), (0, 70), (0, 30),
+         (50, 30), (50, 10), (0, 10)],
+        [(0, 0), (0, 10)],
+    ),
+    "cross": (
+        [(20, 0), (30, 0), (30, 20), (50, 20), (50, 30), (30, 30), (30, 50), (20, 50), (20, 30),
+         (0, 30), (0, 20), (20, 20)],
+        [],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("body", NAMELESS)
+def test_bodies_without_sure_names_have_none(body):
+    corners, edge = (np.array(part, dtype=float) * 1e-3 for part in NAMELESS[body])
+    blank = sheet(Loop.polygon(corners), 1e-3, held=[edge] if len(edge) else [])
+    assert names(blank, 6) == [f"mode {i}" for i in range(1, 7)]
+
+
+@pytest.mark.parametrize(
+    ("outer", "inner"),
+    [
+        (rectangle(0, 0, 0.06, 0.04), rectangle(8e-3, 8e-3, 0.052, 0.032)),
+        (rectangle(0, 0, 0.09, 0.03), rectangle(5e-3, 5e-3, 0.085, 0.025)),
+        (circle(0, 0, 0.03), circle(0, 0, 0.024)),
+    ],
+)
+def test_frames_and_rings_are_neither_strips_nor_plates(outer, inner):
+    """Their sides bend by themselves; node lines and cross sections of the whole mean nothing."""
+    assert names(sheet(outer, 1e-3, holes=[inner]), 6) == [f"mode {i}" for i in range(1, 7)]
+
+
+def test_teeth_of_a_comb_are_arms():
+    found = names(fork(0.05, 0.05, 0.05, 0.05, 0.05), 10)
+    assert found[0] == "bending 1, in phase"
+    # Five like cantilevers: five modes without a node, then sideways (width over thickness, 6
+    # times as high) and with one node line (6.27 times).
+    assert [name.split(",")[0] for name in found[:5]] == ["bending 1"] * 5
+    assert {name.split(",")[0] for name in found[5:]} <= {"bending 2", "lateral 1"}
+
+
 def test_what_fits_no_pattern_is_counted():
     triangle = Loop.polygon([(0, 0), (0.05, 0), (0.01, 0.04)])
     assert names(sheet(triangle, 1e-3), 3) == ["mode 1", "mode 2", "mode 3"]
