@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from modewright.errors import GeometryError
 from modewright.geometry.blank import Blank, Outline
 from modewright.geometry.body_faults import BodyFaults
-from modewright.geometry.kind_checks import check_bends, check_relief, check_solid
+from modewright.geometry.kind_checks import check_bends, check_relief, check_solid, check_thickness
 from modewright.geometry.outline_checks import check_outline, points_on_sheet
 from modewright.geometry.part_checks import check_hold, check_masses, check_pockets
 from modewright.geometry.planar import outline_polygon
@@ -91,6 +91,7 @@ def blank_from_sketch(
         rests_m=_rests_m(support, sketch, faults),
     )
     body = outline_polygon(blank.outline)
+    check_thickness(blank, faults)
     check_pockets(pockets, thickness_m, body, faults)
     check_solid(blank, [key for key, _ in parts], faults)
     check_relief(blank, [key for key, _ in pockets], faults)

@@ -21,10 +21,30 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.geometry.body_faults import BodyFaults
 
-__all__ = ["check_bends", "check_relief", "check_solid"]
+__all__ = ["check_bends", "check_relief", "check_solid", "check_thickness"]
 
 # Places along a body at which its varying thickness is looked at.
 _PROBES = 2001
+
+
+def check_thickness(blank: Blank, faults: BodyFaults) -> None:
+    """Tell stock so thick that what is cut from it is a column, not a sheet or a bar.
+
+    Parameters
+    ----------
+    blank : Blank
+    faults : BodyFaults
+        Takes what is found.
+    """
+    low, high = bounding_box_m(blank.outline.outer)
+    longest_m = float(np.max(high - low))
+    if blank.solid is None and blank.thickness_m > longest_m:
+        faults.add(
+            Part("stock.thickness", "sheet"),
+            f"stock no thicker than the body is long, {longest_m * 1e3:g} mm",
+            f"{blank.thickness_m * 1e3:g} mm",
+            "Check both units; a rod or a solid can be cut along its length.",
+        )
 
 
 def check_solid(blank: Blank, feature_keys: Sequence[str], faults: BodyFaults) -> None:

@@ -209,3 +209,9 @@ def test_a_drawn_point_off_the_sheet() -> None:
     points = (*sketch.named_points, NamedPoint(name="DRIVER", point_m=(0.1, 0.0)))
     with pytest.raises(GeometryError, match=r'"DRIVER": .*got \(100\.000, 0\.000\) mm'):
         blank_from_sketch(replace(sketch, named_points=points), [], Free(), 1e-3)
+
+
+def test_stock_thicker_than_the_body_is_long_is_a_slip() -> None:
+    with pytest.raises(GeometryError, match="no thicker than the body is long, 80 mm, got 900 mm"):
+        built(thickness_m=0.9)
+    assert built(thickness_m=0.08).thickness_m == 0.08
