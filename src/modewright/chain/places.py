@@ -25,6 +25,7 @@ from modewright.geometry.planar import loop_polygon, nearest_places_m, outline_p
 from modewright.transducers.capacitive_pickup import placed_pickup
 from modewright.transducers.coverage import covered_points
 from modewright.transducers.driver import attached_masses, named_spot
+from modewright.transducers.driver_area import disc_note
 from modewright.transducers.plate import DrawnPlate
 
 if TYPE_CHECKING:
@@ -136,16 +137,18 @@ def place_design(design: Design, folder: Path) -> PlacedDesign:
         _placed_driver(f"drivers[{number}]", driver, sketch, sheet, faults)
         for number, driver in enumerate(design.drivers, 1)
     )
+    discs = tuple(_discs_for_areas(design, drivers, sketch))
     faults += _points_off_the_sheet(design, sheet)
     if blank is not None:
         faults += _unknown_reference(design, blank)
         faults += _steps_under_plates(pickups, blank)
     if blank is None or faults:
         raise BodyError(faults)
+    notes = [Remark(key="resonator.file", text=note) for note in sketch.notes]
     return PlacedDesign(
         design=replace(design, pickups=pickups, drivers=drivers),
         blank=blank.with_masses(attached_masses(drivers)),
-        remarks=tuple(Remark(key="resonator.file", text=note) for note in sketch.notes),
+        remarks=(*notes, *discs),
     )
 
 
@@ -195,6 +198,20 @@ def _placed_driver(
             Problem(key=place_key, what=placed.name, expected=expected, got=got, hint=hint)
         )
     return placed
+
+
+def _discs_for_areas(
+    design: Design, placed: tuple[BiasedElectromagnet | MovingCoil, ...], sketch: Sketch
+) -> Iterator[Remark]:
+    """Tell of drawn areas that the disc of a driver is to stand for and does not well."""
+    for number, (written, driver) in enumerate(zip(design.drivers, placed, strict=True), 1):
+        spot = named_spot(written.at, (), sketch.driver_areas)
+        if spot is None or driver.face_diameter_m != spot.diameter_m:
+            continue
+        area = next(area for area in sketch.driver_areas if area.name == written.at)
+        note = disc_note(area)
+        if note:
+            yield Remark(key=f"drivers[{number}].at", text=f"{driver.name}: {note}")
 
 
 def _unknown_spot(key: str, name: str, sketch: Sketch) -> Problem:

@@ -3,6 +3,7 @@
 import ezdxf
 import numpy as np
 import pytest
+from scipy import special
 
 from modewright.chain.places import place_design
 from modewright.design.load import parse_design
@@ -32,6 +33,7 @@ armature = {diameter = "9 mm", thickness = "0.5 mm"}
 kind = "moving coil"
 name = "third"
 at = "DRIVER_B"
+side = "below"
 diameter = "2 mm"
 """
 
@@ -75,8 +77,10 @@ def test_masses_of_drawn_drivers_ride_on_the_blank(folder):
 def test_drivers_at_named_places_of_a_family(folder):
     text = DRAWN.replace('"drawn outline"', '"strip reed"')
     text = text.replace('file = "plan.dxf"', 'length = "80 mm"\nwidth = "20 mm"')
-    text = text.replace("DRIVER_A", "middle").replace("DRIVER_B", "middle")
-    for driver in placed(text, folder).design.drivers:
+    text = text.replace('"DRIVER_A"', '"middle"\noffset = ["-20 mm", "1 mm"]')
+    first, *others = placed(text.replace("DRIVER_B", "middle"), folder).design.drivers
+    assert first.place_m == pytest.approx((0.02, 0.001))
+    for driver in others:
         assert driver.place_m == pytest.approx((0.04, 0.0))
 
 
@@ -171,3 +175,35 @@ def test_plates_and_drivers_that_count_from_a_named_place_move_with_it(length_mm
 def test_a_plate_that_counts_from_nowhere(tmp_path):
     with pytest.raises(BodyError, match=r'expected one of "tip".*got "top"'):
         placed(COUNTED.replace('at = "tip"\ncentre', 'at = "top"\ncentre'), tmp_path)
+
+
+def bar_shaped(folder, *, diameter=""):
+    """Remarks on a driver at an area of 12 by 3 mm."""
+    document = ezdxf.readfile(folder / "plan.dxf")
+    space = document.modelspace()
+    bar = [(20, -8), (32, -8), (32, -5), (20, -5)]
+    space.add_lwpolyline(bar, close=True, dxfattribs={"layer": "DRIVER_C"})
+    document.saveas(folder / "plan.dxf")
+    text = DRAWN.replace('at = "DRIVER_A"', f'at = "DRIVER_C"\n{diameter}')
+    return [str(remark) for remark in placed(text, folder).remarks]
+
+
+def test_a_drawn_area_far_from_round_is_told_with_its_error(folder):
+    (told,) = bar_shaped(folder)
+    assert told.startswith('drivers[1].at: first: the area "DRIVER_C" is taken as a disc of the')
+    # Disc of 36 mm²: 6.77 mm. Of the bar it covers the strip of 3 mm and that far to either side.
+    radius = np.sqrt(36 / np.pi)
+    covered = 2 * (1.5 * np.sqrt(radius**2 - 1.5**2) + radius**2 * np.arcsin(1.5 / radius))
+    assert f"6.77 mm across; {1 - covered / 36:.0%} of the area lies outside" in told
+    # The means of cos(2 pi x/λ) over bar and disc, worked out in full, differ by some 10 % there.
+    wave = float(told.split("waves along the area are ")[1].split(" mm")[0])
+    k = 2 * np.pi / wave
+    bar = np.sin(6 * k) / (6 * k)
+    disc = 2 * special.j1(k * radius) / (k * radius)
+    assert disc / bar - 1 == pytest.approx(0.1, rel=0.3)
+
+
+def test_a_diameter_of_its_own_leaves_nothing_to_tell(folder):
+    assert bar_shaped(folder, diameter='diameter = "5 mm"') == []
+    # A square is as good as round.
+    assert placed(DRAWN, folder).remarks == ()
