@@ -43,6 +43,10 @@ __all__ = ["DxfContent", "DxfItem", "read_dxf"]
 
 _CURVE_TOLERANCE_M = 8e-7
 _FAR_M = 1e3
+# Smaller than the cut of any tool: what is left of a circle that was to be deleted.
+_LEAST_CIRCLE_M = 2e-5
+# Ends that differ by less in height are slips of the hand.
+_LEAST_RISE_M = 1e-5
 _WHOLE_TURN_BULGE = 1e6
 
 # $INSUNITS: name and size in metres. A drawing without a unit is taken as millimetres, as is
@@ -149,6 +153,8 @@ def read_dxf(path: Path) -> DxfContent:
                 else:
                     unread.append((layer, entity.dxftype()))
             paper_count = _paper_count(document)
+    except _Unfit as error:
+        raise GeometryError(f"{path}: expected {error}.", hint=error.hint) from error
     # Values of a damaged entity surface only here.
     except _troubles() as error:
         raise _damaged(path, error) from error
@@ -247,8 +253,7 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
     kind = entity.dxftype()
     if kind == "POINT":
         x, y, _ = entity.dxf.location
-        if not max(abs(x), abs(y)) * scale <= _FAR_M:
-            raise ValueError("a POINT with numbers beyond any sheet")
+        _check_reach(kind, layer, np.array([[x, y]], dtype=float) * scale)
         return DxfItem(layer=layer, kind=kind, point_m=(x * scale, y * scale))
     if kind not in _READERS:
         return None
@@ -258,10 +263,16 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
     vertices, bulge, is_closed = found
     points = np.asarray(vertices, dtype=float).reshape(-1, 2) * scale
     values = np.asarray(bulge, dtype=float)
+    _check_reach(kind, layer, points)
     # Comparisons with what is not a number are false too.
-    is_sane = (np.abs(points) <= _FAR_M).all() and (np.abs(values) <= _WHOLE_TURN_BULGE).all()
-    if not is_sane or len(points) == 0:
-        raise ValueError(f"a {kind} without points, or with numbers beyond any sheet")
+    if len(points) == 0 or not (np.abs(values) <= _WHOLE_TURN_BULGE).all():
+        raise ValueError(f"a {kind} on layer {layer} without points, or with bulges beyond a turn")
+    if kind == "CIRCLE" and np.ptp(points, axis=0).max() < _LEAST_CIRCLE_M:
+        raise _Unfit(
+            f"a circle at least {_LEAST_CIRCLE_M * 1e6:g} µm across, got one of "
+            f"{np.ptp(points, axis=0).max() * 1e6:.3g} µm on layer {layer}",
+            "Leave it out, or draw a POINT if it marks a place.",
+        )
     return DxfItem(
         layer=layer,
         kind=kind,
@@ -269,12 +280,44 @@ def _item(layer: str, entity: DXFEntity, scale: float) -> DxfItem | None:
     )
 
 
+class _Unfit(Exception):  # noqa: N818 - carried to the caller, who knows the file
+    """What a sound drawing holds that no body can have, and what to do about it."""
+
+    def __init__(self, text: str, hint: str) -> None:
+        super().__init__(text)
+        self.hint = hint
+
+
+def _check_reach(kind: str, layer: str, points: NDArray[np.float64]) -> None:
+    """Tell places that lie too far out for numbers to be exact."""
+    farthest_m = float(np.abs(points).max(initial=0.0))
+    if not farthest_m <= _FAR_M:
+        raise _Unfit(
+            f"curves within {_FAR_M:g} m of the origin, got a {kind} on layer {layer} that reaches "
+            f"{farthest_m:.4g} m",
+            "Move the drawing to the origin, and check its unit.",
+        )
+
+
 _Run = tuple["NDArray[np.float64] | list[tuple[float, float]]", "object", bool]
 
 
-def _line(entity: DXFEntity, _scale: float) -> _Run:
+def _check_flat(entity: DXFEntity, heights: Iterable[float], scale: float) -> None:
+    """Tell a curve in space: seen from above it would be another one."""
+    found = np.fromiter(heights, dtype=float)
+    rise_m = float(np.ptp(found)) * scale if len(found) else 0.0
+    if rise_m > _LEAST_RISE_M:
+        raise _Unfit(
+            f"curves that lie flat in the drawing plane, got a {entity.dxftype()} on layer "
+            f"{entity.dxf.get('layer', '0')} that rises by {rise_m * 1e3:.3f} mm",
+            "Draw the flat pattern; bends are features of the design file.",
+        )
+
+
+def _line(entity: DXFEntity, scale: float) -> _Run:
     line = cast("Line", entity)
     start, end = line.dxf.start, line.dxf.end
+    _check_flat(entity, (start.z, end.z), scale)
     return [(start.x, start.y), (end.x, end.y)], [0.0], False
 
 
@@ -308,7 +351,7 @@ def _lwpolyline(entity: DXFEntity, _scale: float) -> _Run:
     return _seen_from_above(polyline, rows[:, :2], bulge, is_closed=is_closed)
 
 
-def _polyline(entity: DXFEntity, _scale: float) -> _Run | None:
+def _polyline(entity: DXFEntity, scale: float) -> _Run | None:
     polyline = cast("Polyline", entity)
     if not (polyline.is_2d_polyline or polyline.is_3d_polyline):
         return None
@@ -320,6 +363,7 @@ def _polyline(entity: DXFEntity, _scale: float) -> _Run | None:
     is_closed = bool(polyline.is_closed)
     bulge = rows[:, 2] if is_closed else rows[:-1, 2]
     if polyline.is_3d_polyline:
+        _check_flat(entity, (float(v.dxf.location.z) for v in vertices), scale)
         return rows[:, :2], bulge, is_closed
     return _seen_from_above(polyline, rows[:, :2], bulge, is_closed=is_closed)
 
@@ -360,6 +404,7 @@ def _spline(entity: DXFEntity, scale: float) -> _Run:
     if len(given) == 0 or np.ptp(given, axis=0).max() == 0:
         layer = entity.dxf.get("layer", "0")
         raise ValueError(f"a SPLINE without length on layer {layer}")
+    _check_flat(entity, given[:, 2], scale)
     tool = spline.construction_tool()
 
     def curve(u: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

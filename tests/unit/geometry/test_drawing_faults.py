@@ -225,12 +225,35 @@ def test_damaged_drawings_never_escape_as_another_error(drawing: Save) -> None:
 
 
 def test_points_without_extent(drawing: Save) -> None:
-    path = drawing(lambda s: s.add_circle((3, 4), 0, dxfattribs=OUTLINE))
+    path = drawing(lambda s: s.add_lwpolyline([(3, 4)] * 3, close=True, dxfattribs=OUTLINE))
     with pytest.raises(GeometryError, match="got points without extent"):
         read_drawing(path)
 
 
 def test_numbers_beyond_any_sheet(drawing: Save) -> None:
     path = drawing(lambda s: s.add_circle((1e9, 0), 5, dxfattribs=OUTLINE))
-    with pytest.raises(GeometryError, match="numbers beyond any sheet"):
+    with pytest.raises(
+        GeometryError, match="got a CIRCLE on layer OUTLINE that reaches 1e"
+    ) as told:
+        read_drawing(path)
+    assert told.value.hint == "Move the drawing to the origin, and check its unit."
+
+
+@pytest.mark.parametrize("radius_mm", [0.0, 1e-5])
+def test_circle_smaller_than_any_cut(drawing: Save, radius_mm: float) -> None:
+    path = drawing(with_square(lambda s: s.add_circle((20, 20), radius_mm, dxfattribs=OUTLINE)))
+    words = f"at least 20 µm across, got one of {2e3 * radius_mm:g} µm on layer"
+    with pytest.raises(GeometryError, match=words):
+        read_drawing(path)
+
+
+def test_curves_in_space_are_not_pressed_flat(drawing: Save) -> None:
+    path = drawing(
+        with_square(
+            lambda s: s.add_polyline3d(
+                [(5, 5, 0), (9, 5, 0), (9, 9, 6)], close=True, dxfattribs=OUTLINE
+            )
+        )
+    )
+    with pytest.raises(GeometryError, match=r"a POLYLINE on layer OUTLINE that rises by 6\.000 mm"):
         read_drawing(path)
