@@ -36,6 +36,10 @@ if TYPE_CHECKING:
 __all__ = ["DrawnParts", "read_drawing"]
 
 
+# Longest side of what is usually cut; beyond, a drawing may name a unit it was not drawn in.
+_USUAL_M = (4e-3, 1.2)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DrawnParts:
     """What a drawing says about a resonator.
@@ -124,12 +128,17 @@ def _refuse_unread(path: Path, content: DxfContent) -> None:
 def _notes(content: DxfContent, outline: Outline) -> tuple[str, ...]:
     """What the reader of the design should be told about the drawing."""
     notes: list[str] = []
+    low, high = bounding_box_m(outline.outer)
+    size = " by ".join(f"{side * 1e3:.6g}" for side in high - low)
     if content.is_unit_assumed:
-        low, high = bounding_box_m(outline.outer)
-        size = " by ".join(f"{side * 1e3:.6g}" for side in high - low)
         notes.append(
             f"the drawing names no unit ($INSUNITS): its lengths are taken as mm, so that the "
             f"contour is {size} mm."
+        )
+    elif not _USUAL_M[0] <= float((high - low).max()) <= _USUAL_M[1]:
+        notes.append(
+            f"the contour is {size} mm, read in the unit that the drawing names, "
+            f"{content.unit_name}: is that the unit it was drawn in?"
         )
     unread = [*content.unread, *((i.layer, i.kind) for i in content.items if not _is_used(i))]
     if unread:

@@ -213,6 +213,11 @@ def test_a_drawing_of_plain_curves_in_mm_needs_no_note(drawing: Save) -> None:
     assert read_drawing(drawing(draw_tongue)).notes == ()
 
 
+def test_a_size_that_is_hardly_cut_asks_for_the_unit(drawing: Save) -> None:
+    (note,) = read_drawing(drawing(draw_tongue, units=1)).notes
+    assert note.startswith("the contour is 1397 by 254 mm, read in the unit that the drawing names")
+
+
 def test_what_is_left_out_is_told_with_layer_kind_and_number(drawing: Save) -> None:
     def draw(space: Modelspace) -> None:
         draw_tongue(space)
