@@ -18,6 +18,7 @@ from modewright.loop.findings import (
     thin_margins,
     too_much_together,
 )
+from modewright.loop.judge import judge_states, states_to_judge
 from modewright.loop.margins import margins_from_response
 from modewright.loop.observer import Observer, design_observer
 from modewright.loop.pickup_products import pickup_products_on_modes
@@ -28,6 +29,7 @@ from modewright.loop.transfer import frequency_grid_hz, loop_terms
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from modewright.loop.judge import JudgedStates
     from modewright.loop.plant import Plant
     from modewright.loop.settings import LoopSettings, ModeControl
 
@@ -47,7 +49,10 @@ class ClosedLoop:
     freq_hz : float array, shape (freqs,)
         Grid of the responses. [Hz]
     stated, all_damped : LoopCase
-        The states that the design asks for, and the hardest work the loop can be given.
+        The states that the design asks for, and every treated mode damped.
+    judged : tuple of JudgedStates
+        These two, every treated mode held, and each held while the others are damped: a score may
+        ask for any of them.
     authority : Authority
     findings : tuple of str
         What stands against the loop, in sentences; empty if nothing does.
@@ -59,13 +64,15 @@ class ClosedLoop:
     freq_hz: NDArray[np.float64]
     stated: LoopCase
     all_damped: LoopCase
+    judged: tuple[JudgedStates, ...]
     authority: Authority
     findings: tuple[str, ...]
 
     @property
     def is_stable(self) -> bool:
-        """Whether the loop is stable in the stated states and with everything damped."""
-        return self.stated.poles.is_stable and self.all_damped.poles.is_stable
+        """Whether nothing grows in any of the judged states."""
+        cases = (self.stated, self.all_damped)
+        return all(j.is_stable for j in self.judged) and all(c.poles.is_stable for c in cases)
 
 
 def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
@@ -107,6 +114,10 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
 
     stated = case("as stated", regulators.state)
     all_damped = case("all damped", ("damped",) * len(controls))
+    judged = tuple(
+        judge_states(plant, observer, regulators, terms, name, states)
+        for name, states in states_to_judge(regulators)
+    )
     authority = loop_authority(plant, observer, regulators, terms)
     return ClosedLoop(
         plant=plant,
@@ -115,12 +126,11 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
         freq_hz=grid_hz,
         stated=stated,
         all_damped=all_damped,
+        judged=judged,
         authority=authority,
         findings=(
-            *instabilities(plant, stated),
-            *instabilities(plant, all_damped),
-            *thin_margins(plant, stated),
-            *thin_margins(plant, all_damped),
+            *instabilities(plant, judged),
+            *thin_margins(plant, judged),
             *missed_decays(plant, controls, all_damped),
             *aliases(plant),
             *pickup_products_on_modes(plant, observer, regulators),

@@ -8,11 +8,11 @@ import numpy as np
 
 from modewright.decay import DECAY_60_DB
 from modewright.loop.authority import WANTED_GAIN_MARGIN_DB, WANTED_PHASE_MARGIN_DEG
-from modewright.loop.poles import ROUND_OFF_PER_S
 
 if TYPE_CHECKING:
     from modewright.loop.authority import Authority
     from modewright.loop.case import LoopCase
+    from modewright.loop.judge import JudgedStates
     from modewright.loop.plant import Plant
     from modewright.loop.regulators import Regulators
     from modewright.loop.settings import ModeControl
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = [
     "aliases",
     "beyond_authority",
+    "growth_sentences",
     "instabilities",
     "missed_decays",
     "thin_margins",
@@ -28,46 +29,113 @@ __all__ = [
 
 _NAMED_AT_MOST = 3
 _MISSED_SHARE = 0.1
+# The stated states and everything damped.
+_ALWAYS_TOLD = 2
+# A motion this far from every mode, as a share of its frequency, is none of a mode's.
+_BESIDE_SHARE = 0.03
+# Margins that differ by less, in dB or degrees, are the same one seen twice.
+_THINNER = 0.1
 
 
-def instabilities(plant: Plant, case: LoopCase) -> list[str]:
-    """The modes that grow, the fastest first; a howl drags others along, which need no sentence."""
-    rates = case.poles.decay_rate_per_s
-    growing = [int(i) for i in np.argsort(rates) if rates[i] <= -ROUND_OFF_PER_S]
-    found = [
-        f"Unstable ({case.name}): mode {i + 1} ({plant.labels[i]}) grows at "
-        f"{case.poles.freq_hz[i]:.1f} Hz, by 60 dB in {DECAY_60_DB / -rates[i] * 1e3:.3g} ms."
-        for i in growing[:_NAMED_AT_MOST]
-    ]
-    if len(growing) > _NAMED_AT_MOST:
-        found.append(f"Unstable ({case.name}): {len(growing) - _NAMED_AT_MOST} more modes grow.")
-    if case.poles.growing_count > 2 * len(growing):
-        found.append(
-            f"Unstable ({case.name}): a motion of the observer, of a filter or round the delay "
-            "grows."
-        )
-    return found
-
-
-def thin_margins(plant: Plant, case: LoopCase) -> list[str]:
-    """Margins below what is usual, with the mode next to them."""
-    margins = case.margins
-    if not case.poles.is_stable:
-        return []
+def instabilities(plant: Plant, judged: tuple[JudgedStates, ...]) -> list[str]:
+    """What grows, the fastest first; in the states beyond the first two only what is new."""
     found: list[str] = []
-    if margins.gain_db < WANTED_GAIN_MARGIN_DB:
-        found.append(
-            f"Thin gain margin ({case.name}): {margins.gain_db:.1f} dB at "
-            f"{margins.gain_freq_hz:.0f} Hz, next to {_nearest(plant, margins.gain_freq_hz)}; "
-            f"{WANTED_GAIN_MARGIN_DB:.0f} dB is usual."
+    told: set[str] = set()
+    for index, case in enumerate(judged):
+        who = [_who(plant, motion.freq_hz) for motion in case.growing[:_NAMED_AT_MOST]]
+        if index >= _ALWAYS_TOLD and told.issuperset(who):
+            continue
+        told.update(who)
+        found += growth_sentences(plant, case)
+    return found
+
+
+def growth_sentences(plant: Plant, case: JudgedStates) -> list[str]:
+    """What grows in given states, and which regulator makes it.
+
+    Parameters
+    ----------
+    plant : Plant
+    case : JudgedStates
+
+    Returns
+    -------
+    list of str
+        Empty if nothing grows.
+    """
+    found = [
+        f"Unstable ({case.name}): {_who(plant, motion.freq_hz)} grows at {motion.freq_hz:.1f} Hz"
+        + (
+            ""
+            if np.isnan(motion.rate_per_s)
+            else f", by 60 dB in {DECAY_60_DB / motion.rate_per_s * 1e3:.3g} ms"
         )
-    if margins.phase_deg < WANTED_PHASE_MARGIN_DEG:
+        + "."
+        for motion in case.growing[:_NAMED_AT_MOST]
+    ]
+    if len(case.growing) > _NAMED_AT_MOST:
         found.append(
-            f"Thin phase margin ({case.name}): {margins.phase_deg:.0f} degrees at "
-            f"{margins.phase_freq_hz:.0f} Hz, next to {_nearest(plant, margins.phase_freq_hz)}; "
-            f"{WANTED_PHASE_MARGIN_DEG:.0f} degrees is usual."
+            f"Unstable ({case.name}): {len(case.growing) - _NAMED_AT_MOST} more motions grow."
+        )
+    if found and case.cures:
+        modes = " or ".join(f"mode {i + 1} ({plant.labels[i]})" for i in case.cures)
+        found[0] += (
+            f" Without the regulator of {modes} nothing grows: ask less of it, with a longer "
+            "decay or attack, or leave it free."
         )
     return found
+
+
+def _who(plant: Plant, freq_hz: float) -> str:
+    """The mode at a frequency, or that there is none: then it is observer, filters or delay."""
+    index = int(np.argmin(np.abs(plant.sampled_freq_hz - freq_hz)))
+    apart_hz = abs(float(plant.sampled_freq_hz[index]) - freq_hz)
+    if apart_hz > _BESIDE_SHARE * freq_hz:
+        return "a motion of observer, filters or delay, away from every mode,"
+    return f"mode {index + 1} ({plant.labels[index]})"
+
+
+def thin_margins(plant: Plant, judged: tuple[JudgedStates, ...]) -> list[str]:
+    """Margins below what is usual, with the mode next to them.
+
+    Beyond the first two states only the thinnest is told, if it is thinner than theirs.
+    """
+    stable = [case for case in judged if case.is_stable]
+    first = [case for case in judged[:_ALWAYS_TOLD] if case.is_stable]
+    if not stable:
+        return []
+    gains = {case.name: case.margins.gain_db for case in stable}
+    phases = {case.name: case.margins.phase_deg for case in stable}
+    found: list[str] = []
+    for sentence, least, usual in (
+        (_gain_text, gains, WANTED_GAIN_MARGIN_DB),
+        (_phase_text, phases, WANTED_PHASE_MARGIN_DEG),
+    ):
+        thin = [case for case in first if least[case.name] < usual]
+        bound = min([usual, *(least[case.name] - _THINNER for case in thin)])
+        thinnest = min(stable, key=lambda case: least[case.name])
+        if thinnest not in thin and least[thinnest.name] < bound:
+            thin.append(thinnest)
+        found += [sentence(plant, case) for case in thin]
+    return found
+
+
+def _gain_text(plant: Plant, case: JudgedStates) -> str:
+    margins = case.margins
+    return (
+        f"Thin gain margin ({case.name}): {margins.gain_db:.1f} dB at "
+        f"{margins.gain_freq_hz:.0f} Hz, next to {_nearest(plant, margins.gain_freq_hz)}; "
+        f"{WANTED_GAIN_MARGIN_DB:.0f} dB is usual."
+    )
+
+
+def _phase_text(plant: Plant, case: JudgedStates) -> str:
+    margins = case.margins
+    return (
+        f"Thin phase margin ({case.name}): {margins.phase_deg:.0f} degrees at "
+        f"{margins.phase_freq_hz:.0f} Hz, next to {_nearest(plant, margins.phase_freq_hz)}; "
+        f"{WANTED_PHASE_MARGIN_DEG:.0f} degrees is usual."
+    )
 
 
 def _nearest(plant: Plant, freq_hz: float) -> str:

@@ -22,7 +22,7 @@ from scipy import linalg, optimize
 from modewright.checks import frozen_array
 from modewright.errors import LoopError
 from modewright.loop.characteristic import cleared_characteristic
-from modewright.loop.transfer import loop_terms
+from modewright.loop.growth import ROUND_OFF_PER_S, turns_along_circle
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from modewright.loop.transfer import LoopTerms
 
 __all__ = [
-    "ROUND_OFF_PER_S",
     "LoopPoles",
     "PoleTracks",
     "follow_poles",
@@ -41,17 +40,12 @@ __all__ = [
     "open_tracks",
 ]
 
-# Found poles carry errors of some 1e-12 per sample.
-ROUND_OFF_PER_S = 1e-6
-
 _CONVERGED = 1e-13
 _ITERATIONS = 20
 _FIRST_STEP, _SMALLEST_STEP = 0.005, 1e-6
 _DIFFERENCE = 1e-9
 # z^-D must stay within what a double holds.
 _LARGEST_DELAY_EXPONENT = 300.0
-_LARGEST_TURN_RAD = 1.0
-_REFINEMENTS = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -312,16 +306,6 @@ def growing_count(
     int
         A conjugate pair counts twice.
     """
-    freq_hz, value = terms.freq_hz, terms.characteristic(gain)
-    for _ in range(_REFINEMENTS):
-        turn = np.angle(value[1:] / value[:-1])
-        coarse = np.nonzero(np.abs(turn) > _LARGEST_TURN_RAD)[0]
-        if len(coarse) == 0:
-            break
-        between_hz = (freq_hz[coarse] + freq_hz[coarse + 1]) / 2
-        added = loop_terms(plant, observer, regulators, between_hz).characteristic(gain)
-        freq_hz = np.insert(freq_hz, coarse + 1, between_hz)
-        value = np.insert(value, coarse + 1, added)
-    # What still turns by a radian after so many halvings is a pole on the circle: it grows or not
-    # by round-off. The lower half of the circle doubles the turns.
-    return round(-float(np.angle(value[1:] / value[:-1]).sum()) / np.pi)
+    # The lower half of the circle doubles the turns.
+    _, turn_rad = turns_along_circle(plant, observer, regulators, gain, terms)
+    return round(-float(turn_rad.sum()) / np.pi)

@@ -66,7 +66,7 @@ class LoopTerms:
     Parameters
     ----------
     freq_hz : float array, shape (freqs,)
-        Frequencies. [Hz]
+        Frequencies, without what grows. [Hz]
     plant : complex array, shape (freqs,)
         From `plant_response`. [V/command]
     innovation : complex array, shape (freqs,)
@@ -125,15 +125,19 @@ class LoopTerms:
 
 
 def loop_terms(
-    plant: Plant, observer: Observer, regulators: Regulators, freq_hz: NDArray[np.float64]
+    plant: Plant,
+    observer: Observer,
+    regulators: Regulators,
+    freq_hz: NDArray[np.float64] | NDArray[np.complex128],
 ) -> LoopTerms:
     """Work out the responses that do not depend on the regulators' gains.
 
     Parameters
     ----------
     plant, observer, regulators : Plant, Observer, Regulators
-    freq_hz : float array, shape (freqs,)
-        Up to half the rate, such as from `frequency_grid_hz`. [Hz]
+    freq_hz : float or complex array, shape (freqs,)
+        Up to half the rate, such as from `frequency_grid_hz`; with a negative imaginary part what
+        grows. [Hz]
 
     Returns
     -------
@@ -153,7 +157,7 @@ def loop_terms(
         for into in (observer.predicted_correction, drive)
     )
     return LoopTerms(
-        freq_hz=freq_hz,
+        freq_hz=np.asarray(freq_hz.real, dtype=np.float64),
         plant=plant_response(plant, z),
         innovation=1 + rotation_bank(z, known, heard * observer.correction),
         delayed_command=d_b,

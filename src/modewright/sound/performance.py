@@ -9,10 +9,12 @@ import numpy as np
 
 from modewright.checks import frozen_array
 from modewright.errors import LoopError
+from modewright.loop.findings import growth_sentences
+from modewright.loop.judge import judged_alone
 from modewright.sound.engine import Engine
 from modewright.sound.playing import check_finite, play
 from modewright.sound.program import force_gain_m_per_n, voice_program
-from modewright.sound.timeline import build_timeline
+from modewright.sound.timeline import STATE_NAMES, build_timeline
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModeShapes
     from modewright.sound.score import Score
     from modewright.sound.settings import ListeningSettings, StrikeSettings
+    from modewright.sound.timeline import Timeline
 
 __all__ = ["Performance", "Sound", "make_sound", "perform", "scaled_sound"]
 
@@ -114,7 +117,6 @@ def perform(
     Parameters
     ----------
     loop : ClosedLoop
-        Stable, unless the score leaves every treated mode free.
     shapes : ModeShapes
         Of the plant's modes.
     score : Score
@@ -135,18 +137,14 @@ def perform(
     Raises
     ------
     LoopError
-        If the loop is unstable and the score uses it.
+        If the loop howls in states that the score asks for; says which, from when on, and what.
     SolveError
         If the core ran out of numbers.
     """
     timeline = build_timeline(
         score, loop.regulators, strike, loop.plant.command_limit, loop.plant.rate_hz, BLOCK
     )
-    if not loop.is_stable and np.any(timeline.state != 0):
-        raise LoopError(
-            "render: expected a stable loop, got one that howls: " + " ".join(loop.findings[:2]),
-            hint="See `modewright loop`; a score that leaves every mode free can be rendered.",
-        )
+    _check_states(loop, timeline)
     engine = Engine(precision, block=BLOCK, longest_delay=loop.plant.delay_samples)
     gain = force_gain_m_per_n(loop.plant, shapes, strike_point_m)
     engine.load(0, voice_program(loop, gain))
@@ -164,6 +162,22 @@ def perform(
         clipped_share=float(engine.clipped_samples[0]) / samples,
         contact_share=_contact_share(loop, played.level_m),
     )
+
+
+def _check_states(loop: ClosedLoop, timeline: Timeline) -> None:
+    """Refuse a score that asks for states in which the loop howls, be it at its very end."""
+    every, first = np.unique(timeline.state, axis=0, return_index=True)
+    for index in np.argsort(first):
+        states = tuple(STATE_NAMES[int(code)] for code in every[index])
+        judged = judged_alone(loop.plant, loop.observer, loop.regulators, states)
+        if not judged.is_stable:
+            at_s = first[index] * timeline.block / loop.plant.rate_hz
+            raise LoopError(
+                f"render: expected states in which the loop is stable, got a howl from {at_s:.2f} "
+                "s on: " + " ".join(growth_sentences(loop.plant, judged)),
+                hint="Ask for other states in the score, or see `modewright loop`; a score that "
+                "leaves every mode free can always be rendered.",
+            )
 
 
 def _contact_share(loop: ClosedLoop, level_m: NDArray[np.float64]) -> float:

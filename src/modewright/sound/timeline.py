@@ -18,10 +18,18 @@ if TYPE_CHECKING:
     from modewright.sound.score import Hold, Oscillator, Score
     from modewright.sound.settings import StrikeSettings
 
-__all__ = ["HoldStart", "Timeline", "build_timeline", "strike_force_n", "strike_pulse"]
+__all__ = [
+    "STATE_NAMES",
+    "HoldStart",
+    "Timeline",
+    "build_timeline",
+    "strike_force_n",
+    "strike_pulse",
+]
 
 FREE, DAMPED, HELD = 0, 1, 2
-_STATE_CODE = {"free": FREE, "damped": DAMPED, "held": HELD}
+STATE_NAMES = ("free", "damped", "held")
+_STATE_CODE = {name: code for code, name in enumerate(STATE_NAMES)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

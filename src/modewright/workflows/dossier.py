@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from modewright.design.show import complete_text
+from modewright.errors import LoopError
 from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.coefficients import loop_coefficients
 from modewright.fabrication.dxf import drawing_to_dxf
@@ -224,10 +225,12 @@ def _sounds(found: Analysis, folder: Path, tell: Callable[[str], None]) -> list[
     treated = tuple(f"mode {int(m) + 1}" for m in loop.regulators.modes)
     entries: list[SoundEntry] = []
     for name, caption, score in dossier_scores(loop.regulators):
-        if score.needs_loop and not loop.is_stable:
-            continue
         tell(f"playing {name}")
-        performance, sound = play(found, score)
+        try:
+            performance, sound = play(found, score)
+        except LoopError as howl:  # the loop's chapter tells of it
+            tell(f"left out {name}: {howl}")
+            continue
         level_png = None
         if treated:
             level_png = level_course_png(

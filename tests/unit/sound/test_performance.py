@@ -134,17 +134,34 @@ def test_driver_limit_is_never_passed(loop):
 
 
 def test_unstable_loop_is_not_rendered(loop):
-    poles = dataclasses.replace(
-        loop.stated.poles, decay_rate_per_s=-np.abs(loop.stated.poles.decay_rate_per_s)
-    )
-    bad = dataclasses.replace(
-        loop, stated=dataclasses.replace(loop.stated, poles=poles), findings=("Unstable: mode 3.",)
-    )
+    wrong = dataclasses.replace(loop.plant, pickup_gain=-loop.plant.pickup_gain)
+    bad = dataclasses.replace(loop, plant=wrong)
     score = Score(length_s=0.1, start="damped")
-    with pytest.raises(LoopError, match=r"expected a stable loop, got one that howls: Unstable"):
+    with pytest.raises(LoopError, match=r"got a howl from 0\.00 s on: Unstable \(modes 1, 2, 3, 4"):
         perform(bad, OneModeShapes(0), score, SOFT, REFERENCE)
     silent = perform(bad, OneModeShapes(0), Score(length_s=0.1), SOFT, REFERENCE, noise_seed=None)
     assert np.abs(silent.voltage_v).max() == 0
+
+
+def test_a_hold_in_which_the_loop_howls_is_refused_by_name_and_time():
+    """Mode 8 held fast feeds its neighbour, heard upside down; the design states it damped."""
+    plant = make_plant()
+    heard = plant.pickup_gain * np.where(np.arange(len(FREQ_HZ)) == 8, -1, 1)
+    howling = close_loop(
+        dataclasses.replace(plant, pickup_gain=heard),
+        LoopSettings(
+            modelled_modes=8,
+            observer_bandwidth_hz=20.0,
+            modes=(ModeControl(mode=1), ModeControl(mode=8, decay_s=1.0, attack_s=0.005)),
+        ),
+    )
+    held = Score(length_s=0.5, start="damped", holds=(Hold(mode=8, at_s=0.25),))
+    message = r"howl from 0\.25 s on: Unstable \(mode 8 held; mode 1 damped\): mode 9 .* 3014\.9 Hz"
+    with pytest.raises(LoopError, match=message):
+        perform(howling, OneModeShapes(0), held, SOFT, REFERENCE)
+    other = Score(length_s=0.2, start="damped", holds=(Hold(mode=1, at_s=0.1),))
+    played = perform(howling, OneModeShapes(0), other, SOFT, REFERENCE)
+    assert played.level_m[-1, 0] > 0
 
 
 def test_score_for_an_untreated_mode_is_refused(loop):

@@ -1,0 +1,161 @@
+"""Whether the loop holds in given states, and if not, what grows and which regulator makes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.checks import frozen_array
+from modewright.loop.growth import growing_motions
+from modewright.loop.margins import margins_from_response
+from modewright.loop.poles import growing_count
+from modewright.loop.transfer import frequency_grid_hz, loop_terms
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.loop.growth import GrowingMotion
+    from modewright.loop.margins import Margins
+    from modewright.loop.observer import Observer
+    from modewright.loop.plant import Plant
+    from modewright.loop.regulators import Regulators
+    from modewright.loop.transfer import LoopTerms
+
+__all__ = ["JudgedStates", "judge_states", "judged_alone", "states_to_judge"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JudgedStates:
+    """Stability and margins with every treated mode in a given state.
+
+    Parameters
+    ----------
+    name : str
+        What the states are.
+    states : tuple of str, length regulated
+        ``free``, ``held`` or ``damped`` of each treated mode.
+    gain : float array, shape (regulated,)
+        Linear gains that stand for the regulators. [command/m]
+    margins : Margins
+    growing : tuple of GrowingMotion
+        Motions that grow, the fastest first; empty for a stable loop.
+    cures : tuple of int
+        Modes of the plant; the loop is stable if the regulator of any one of them is left out.
+    """
+
+    name: str
+    states: tuple[str, ...]
+    gain: NDArray[np.float64]
+    margins: Margins
+    growing: tuple[GrowingMotion, ...]
+    cures: tuple[int, ...]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "gain", frozen_array(self.gain))
+
+    @property
+    def is_stable(self) -> bool:
+        """Whether nothing grows."""
+        return not self.growing
+
+
+def states_to_judge(regulators: Regulators) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """States that a score may ask for whatever the design states, each with a name.
+
+    Parameters
+    ----------
+    regulators : Regulators
+
+    Returns
+    -------
+    tuple of (str, tuple of str)
+        As stated, all damped, all held, and each mode held while the others are damped; none twice.
+    """
+    count = len(regulators.modes)
+    named = [
+        ("as stated", regulators.state),
+        ("all damped", ("damped",) * count),
+        ("all held", ("held",) * count),
+    ]
+    for row, mode in enumerate(regulators.modes):
+        alone = tuple("held" if i == row else "damped" for i in range(count))
+        named.append((f"mode {int(mode) + 1} held, the rest damped", alone))
+    # The first two are always told, be they the same or not.
+    seen: set[tuple[str, ...]] = set()
+    kept: list[tuple[str, tuple[str, ...]]] = []
+    for index, (name, states) in enumerate(named):
+        if index < 2 or states not in seen:
+            kept.append((name, states))
+        seen.add(states)
+    return tuple(kept)
+
+
+def judge_states(
+    plant: Plant,
+    observer: Observer,
+    regulators: Regulators,
+    terms: LoopTerms,
+    name: str,
+    states: tuple[str, ...],
+) -> JudgedStates:
+    """Count what grows, and read the margins if nothing does.
+
+    Parameters
+    ----------
+    plant, observer, regulators : Plant, Observer, Regulators
+    terms : LoopTerms
+        Of the same loop, from 0 to half the rate on a grid that follows the resonances.
+    name : str
+    states : tuple of str, length regulated
+
+    Returns
+    -------
+    JudgedStates
+    """
+    gain = regulators.linear_gain(states)
+    growing: tuple[GrowingMotion, ...] = ()
+    cures: list[int] = []
+    if growing_count(plant, observer, regulators, gain, terms) > 0:
+        growing = growing_motions(plant, observer, regulators, gain, terms)
+        for row in np.nonzero(gain)[0]:
+            without = np.where(np.arange(len(gain)) == row, 0.0, gain)
+            if growing_count(plant, observer, regulators, without, terms) == 0:
+                cures.append(int(regulators.modes[row]))
+    return JudgedStates(
+        name=name,
+        states=states,
+        gain=gain,
+        margins=margins_from_response(terms.freq_hz, terms.response(gain), rate_hz=plant.rate_hz),
+        growing=growing,
+        cures=tuple(cures),
+    )
+
+
+def judged_alone(
+    plant: Plant,
+    observer: Observer,
+    regulators: Regulators,
+    states: tuple[str, ...],
+) -> JudgedStates:
+    """Judge states that the design did not foresee, such as those of a score.
+
+    Parameters
+    ----------
+    plant, observer, regulators : Plant, Observer, Regulators
+    states : tuple of str, length regulated
+
+    Returns
+    -------
+    JudgedStates
+        Named by what each mode does.
+    """
+    parts = [
+        f"mode{'s' if len(who) > 1 else ''} {', '.join(who)} {state}"
+        for state in ("held", "damped", "free")
+        if (who := [str(int(m) + 1) for m, s in zip(regulators.modes, states, strict=True)
+                    if s == state])
+    ]  # fmt: skip
+    terms = loop_terms(plant, observer, regulators, frequency_grid_hz(plant, observer))
+    return judge_states(plant, observer, regulators, terms, "; ".join(parts), states)
