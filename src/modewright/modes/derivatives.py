@@ -25,10 +25,10 @@ import numpy as np
 
 from modewright.modes.body_rate import body_rates
 from modewright.modes.curve_motion import corner_rates
+from modewright.modes.matrix_rate import matrix_rates
 from modewright.modes.mesh_motion import level_rates
 from modewright.modes.mode_forms import pair_form, rate_of_form
 from modewright.modes.one_thread import on_one_thread
-from modewright.modes.varying_rate import matrix_rates
 from modewright.modes.volume_rate import check_volume_change, volume_matrices_of, volume_rates
 from modewright.modes.volume_solution import VolumeSolution
 

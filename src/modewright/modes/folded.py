@@ -33,9 +33,21 @@ if TYPE_CHECKING:
     from modewright.modes.plane_mesh import PlaneMesh
     from modewright.modes.plane_space import PlaneSpace
 
-__all__ = ["SolidPoints", "assemble_folded", "solid_points"]
+__all__ = [
+    "CHUNK",
+    "SolidPoints",
+    "assemble_folded",
+    "blocks_of_gram",
+    "element_gram",
+    "element_masses",
+    "mass_blocks",
+    "places_of_nodes",
+    "solid_points",
+    "summing",
+]
 
-_CHUNK = 32
+CHUNK = 32
+"""Triangles that are integrated together."""
 _MORE_POINTS = 1
 
 
@@ -77,19 +89,20 @@ def assemble_folded(
     """
     space = plane_space(plane, order)
     pattern = lower_pattern(space)
-    places = _places(space, plane.region, fold, column)
+    places = places_of_nodes(space, plane.region, fold, column)
     everywhere = np.ones(len(space.corners_m), dtype=bool)
     functions = column.function_count
     side = 3 * functions
     stiffness = np.zeros((len(pattern.rows), side * side))
     masses = np.zeros((2, len(pattern.rows)))
-    for start in range(0, len(space.corners_m), _CHUNK):
-        some = np.arange(start, min(start + _CHUNK, len(space.corners_m)))
+    for start in range(0, len(space.corners_m), CHUNK):
+        some = np.arange(start, min(start + CHUNK, len(space.corners_m)))
         points = solid_points(space, column, places, some)
-        blocks = _element_blocks(points, material)
-        to_pairs = _summing(pattern.place[some], len(pattern.rows))
+        gram = element_gram(points, points.slopes, points.volume)
+        blocks = blocks_of_gram(gram, material.first_lame_pa, material.shear_modulus_pa)
+        to_pairs = summing(pattern.place[some], len(pattern.rows))
         stiffness += to_pairs @ blocks.reshape(-1, side * side)
-        masses += (to_pairs @ _element_masses(space, column, points).reshape(-1, 2)).T
+        masses += (to_pairs @ element_masses(space, column, points.volume).reshape(-1, 2)).T
     return ElasticSystem(
         space=space,
         column=column,
@@ -110,7 +123,7 @@ def assemble_folded(
         mass=tuple(
             Term(products=products[:, None], blocks=block)
             for products, block in zip(
-                masses, _mass_blocks(column, material.density_kg_per_m3), strict=True
+                masses, mass_blocks(column, material.density_kg_per_m3), strict=True
             )
         ),
         is_free=np.ones((space.size, 3, functions), dtype=bool),
@@ -118,9 +131,18 @@ def assemble_folded(
     )
 
 
-def _places(
+def places_of_nodes(
     space: PlaneSpace, region: NDArray[np.int64], fold: Fold, column: Column
 ) -> FoldedPlaces:
+    """Where the nodes of a space and a column lie in the bent body.
+
+    Parameters
+    ----------
+    space : PlaneSpace
+    region : int array, shape (triangles,)
+    fold : Fold
+    column : Column
+    """
     levels = column.node_heights_m
     nodes_m = np.zeros((space.size, len(levels), 3))
     frames = np.zeros((*space.element_nodes.shape, 3, 3))
@@ -175,23 +197,42 @@ def solid_points(
     return SolidPoints(volume=volume, slopes=slopes)
 
 
-def _element_blocks(points: SolidPoints, material: IsotropicSolid) -> NDArray[np.float64]:
-    """Stiffness of each triangle, shape (triangles, nodes, nodes, 3, functions, 3, functions)."""
+def element_gram(
+    points: SolidPoints, slopes: NDArray[np.float64], volume: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Integrals of products of slopes with slopes that may be others.
+
+    Parameters
+    ----------
+    points : SolidPoints
+    slopes : float array, shape as of those of the points
+    volume : float array, shape (triangles, points, levels)
+
+    Returns
+    -------
+    float array, shape (triangles, nodes, nodes, 3, functions, 3, functions)
+    """
     count, _, _, _, nodes, functions = points.slopes.shape
-    flat = points.slopes.reshape(count, points.volume[0].size, 3 * nodes * functions)
-    weighted = flat * points.volume.reshape(count, -1, 1)
-    gram = flat.swapaxes(1, 2) @ weighted
+    shape = (count, volume[0].size, 3 * nodes * functions)
+    weighted = slopes.reshape(shape) * volume.reshape(count, -1, 1)
+    gram = points.slopes.reshape(shape).swapaxes(1, 2) @ weighted
     gram = gram.reshape(count, 3, nodes, functions, 3, nodes, functions)
-    gram = gram.transpose(0, 2, 5, 1, 3, 4, 6)  # t i j c a d b
-    blocks = material.first_lame_pa * gram
-    blocks += material.shear_modulus_pa * gram.transpose(0, 1, 2, 5, 4, 3, 6)
-    trace = material.shear_modulus_pa * np.einsum("tijcacb->tijab", gram)
+    return gram.transpose(0, 2, 5, 1, 3, 4, 6)  # t i j c a d b
+
+
+def blocks_of_gram(gram: NDArray[np.float64], lame: float, shear: float) -> NDArray[np.float64]:
+    """Stiffness of each triangle out of integrals of products of slopes, of the same shape."""
+    blocks = lame * gram
+    blocks += shear * gram.transpose(0, 1, 2, 5, 4, 3, 6)
+    trace = shear * np.einsum("tijcacb->tijab", gram)
     for component in range(3):
         blocks[:, :, :, component, :, component] += trace
     return blocks
 
 
-def _element_masses(space: PlaneSpace, column: Column, points: SolidPoints) -> NDArray[np.float64]:
+def element_masses(
+    space: PlaneSpace, column: Column, volume: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """Plane products with mean and slope through the column of the volume, (t, i, j, 2).
 
     In a bend the volume grows evenly from the inner to the outer face.
@@ -199,7 +240,7 @@ def _element_masses(space: PlaneSpace, column: Column, points: SolidPoints) -> N
     spots, _ = triangle_rule(space.order + 1 + _MORE_POINTS)
     values, _ = basis_values(space.order, spots)
     height, lever, weights = _levers(column)
-    growth = points.volume / weights
+    growth = volume / weights
     means = growth @ (weights / height)
     tilts = growth @ (weights * lever) / (weights @ lever**2)
     both = np.stack([means, tilts], axis=-1)
@@ -212,7 +253,7 @@ def _levers(column: Column) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     return height, (heights - column.levels_m[0]) / height - 0.5, weights
 
 
-def _mass_blocks(column: Column, density: float) -> list[NDArray[np.float64]]:
+def mass_blocks(column: Column, density: float) -> list[NDArray[np.float64]]:
     """Blocks (1, 3, functions, 3, functions) of mean and slope of the volume."""
     weights, values, _, _ = column.samples(range(len(column.levels_m) - 1))
     _, lever, _ = _levers(column)
@@ -226,7 +267,7 @@ def _mass_blocks(column: Column, density: float) -> list[NDArray[np.float64]]:
     return found
 
 
-def _summing(place: NDArray[np.int64], pairs: int) -> sp.csr_matrix:
+def summing(place: NDArray[np.int64], pairs: int) -> sp.csr_matrix:
     """Matrix that adds the pairs of nodes of triangles to those of the pattern."""
     flat = place.ravel()
     kept = np.nonzero(flat < pairs)[0]

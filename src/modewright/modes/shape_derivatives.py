@@ -22,11 +22,11 @@ from modewright.modes.body_rate import body_rates
 from modewright.modes.complement import Complement
 from modewright.modes.derivatives import NEAR_CENTS, clusters
 from modewright.modes.elasticity import Term
+from modewright.modes.matrix_rate import matrix_rates
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.plane_space import products_of_factors
 from modewright.modes.sampling import sheet_shapes
 from modewright.modes.term_product import TermProduct
-from modewright.modes.varying_rate import matrix_rates
 from modewright.modes.volume_solution import VolumeSolution
 
 if TYPE_CHECKING:

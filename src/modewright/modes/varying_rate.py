@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy.sparse as sp
 
-from modewright.errors import SolveError
 from modewright.modes.assembly import assemble_body
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column
@@ -31,7 +30,7 @@ if TYPE_CHECKING:
     from modewright.modes.elasticity import ElasticSystem, Term
     from modewright.modes.solution import Solution
 
-__all__ = ["MatrixRate", "matrix_rates"]
+__all__ = ["MatrixRate", "blocks_of_terms", "matrix_of_blocks", "varying_rates"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,7 +66,7 @@ class MatrixRate:
         return np.asarray(self.stiffness @ fields - eigenvalue * self.weighed(fields))
 
 
-def matrix_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[MatrixRate, ...]:
+def varying_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[MatrixRate, ...]:
     """Find what every parameter changes.
 
     Parameters
@@ -80,18 +79,7 @@ def matrix_rates(solution: Solution, changes: Sequence[BodyChange]) -> tuple[Mat
     Returns
     -------
     tuple of MatrixRate
-
-    Raises
-    ------
-    SolveError
-        For bent sheet: between two assemblies of panels that turn, round-off is as large as the
-        change.
     """
-    if solution.system.folded is not None:
-        raise SolveError(
-            "derivatives: expected a flat sheet or a bar, got bent sheet.",
-            hint="Compare two solutions, such as those of a sweep.",
-        )
     if not changes:
         return ()
     moved = mesh_rates(solution, changes)
@@ -112,8 +100,10 @@ def _rate(
     above = _moved(solution, change.upper, change.upper_material, step * points, step * levels)
     unknowns = solution.added.shape[0] * solution.added.shape[1] * solution.added.shape[2]
     return MatrixRate(
-        stiffness=_matrix(solution.system, (above.stiffness - below.stiffness) / (2 * step)),
-        mass=_matrix(solution.system, (above.mass - below.mass) / (2 * step)),
+        stiffness=matrix_of_blocks(
+            solution.system, (above.stiffness - below.stiffness) / (2 * step)
+        ),
+        mass=matrix_of_blocks(solution.system, (above.mass - below.mass) / (2 * step)),
         added=solution.added.reshape(unknowns, -1),
         added_rate=((above.added - below.added) / (2 * step)).reshape(unknowns, -1),
         points=points,
@@ -144,21 +134,24 @@ def _moved(
     free = assemble_body(plane, body.regions, blank, material, column, system.space.order)
     held = hold_body(free, plane, body.regions, blank.hold)
     return _Moved(
-        stiffness=_blocks(held, held.stiffness),
-        mass=_blocks(held, held.mass),
+        stiffness=blocks_of_terms(held, held.stiffness),
+        mass=blocks_of_terms(held, held.mass),
         added=mass_factor(held, plane, body.regions, blank.masses),
     )
 
 
-def _blocks(system: ElasticSystem, terms: tuple[Term, ...]) -> NDArray[np.float64]:
+def blocks_of_terms(system: ElasticSystem, terms: tuple[Term, ...]) -> NDArray[np.float64]:
     """Sum of terms: the block of every pair of nodes of the pattern."""
     side = system.shape[1] * system.shape[2]
     pairs = len(system.pattern.rows)
-    data = sum(term.products @ term.blocks.reshape(-1, side * side) for term in terms)
+    data = sum(
+        (term.products @ term.blocks.reshape(-1, side * side) for term in terms),
+        start=np.zeros((pairs, side * side)),
+    )
     return np.asarray(data, dtype=np.float64).reshape(pairs, side, side)
 
 
-def _matrix(system: ElasticSystem, blocks: NDArray[np.float64]) -> sp.bsr_matrix:
+def matrix_of_blocks(system: ElasticSystem, blocks: NDArray[np.float64]) -> sp.bsr_matrix:
     """Full symmetric matrix of the blocks of the lower pattern."""
     pattern = system.pattern
     below = pattern.rows != pattern.columns

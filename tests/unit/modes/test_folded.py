@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from modewright.errors import BodyError, GeometryError, SolveError
+from modewright.errors import BodyError, GeometryError
 from modewright.geometry.bends import Bend, default_k_factor
 from modewright.geometry.blank import AttachedMass
 from modewright.geometry.build import build_blank
@@ -17,8 +17,6 @@ from modewright.geometry.features.bend import StraightBend
 from modewright.geometry.fold_plan import fold_plan
 from modewright.geometry.support import Clamped, ElasticClamp, Free
 from modewright.modes.attached_mass import mass_factor
-from modewright.modes.body_change import BodyChange
-from modewright.modes.derivatives import frequency_derivatives
 from modewright.modes.family import rigid_motions
 from modewright.modes.fold_map import fold_of_regions, folded_places
 from modewright.modes.moved import solve_moved
@@ -133,20 +131,6 @@ def test_frequencies_follow_the_angle_on_the_moved_mesh():
     ]
     assert np.abs(np.diff(found, axis=0)).max() > 0.1
     assert np.abs(np.diff(found, n=3, axis=0)).max() < 1e-3 * np.abs(np.diff(found, axis=0)).max()
-
-
-def test_derivatives_of_bent_sheet_are_refused():
-    blank = bent(bend(1.0))
-    _, solution = solve_body(blank, STEEL, count=2, accuracy="draft")
-    change = BodyChange(
-        lower=bent(bend(0.9)),
-        upper=bent(bend(1.1)),
-        lower_material=STEEL,
-        upper_material=STEEL,
-        step=0.1,
-    )
-    with pytest.raises(SolveError, match="got bent sheet"):
-        frequency_derivatives(solution, [change])
 
 
 def test_neutral_fibre_by_the_standard():
