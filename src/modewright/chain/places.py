@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from shapely import Point, Polygon
 
+from modewright.chain.room import crowded_parts
 from modewright.design.suggest import did_you_mean, listed
 from modewright.errors import (
     BodyError,
@@ -142,11 +143,14 @@ def place_design(design: Design, folder: Path) -> PlacedDesign:
     if blank is not None:
         faults += _unknown_reference(design, blank)
         faults += _steps_under_plates(pickups, blank)
+    design = replace(design, pickups=pickups, drivers=drivers)
+    if blank is not None and not faults:
+        faults += crowded_parts(design, blank.masses)
     if blank is None or faults:
         raise BodyError(faults)
     notes = [Remark(key="resonator.file", text=note) for note in sketch.notes]
     return PlacedDesign(
-        design=replace(design, pickups=pickups, drivers=drivers),
+        design=design,
         blank=blank.with_masses(attached_masses(drivers)),
         remarks=(*notes, *discs),
     )

@@ -142,6 +142,8 @@ class PoleFace:
         [m]
     diameter_m : float
         Of the disc where it and what it faces overlap. [m]
+    pole_diameter_m : float
+        Of the face itself. [m]
     gap_m : float
         Air, with the body at rest as drawn. [m]
     is_above : bool
@@ -152,6 +154,7 @@ class PoleFace:
 
     centre_m: tuple[float, float]
     diameter_m: float
+    pole_diameter_m: float
     gap_m: float
     is_above: bool
     faces_armature: bool

@@ -158,8 +158,12 @@ class BiasedElectromagnet:
     @property
     def face_diameter_m(self) -> float:
         """Diameter of the pole, or of the disc if that is smaller. [m]"""
-        pole = _POLE_DIAMETER_M if self.pole_diameter_m is None else self.pole_diameter_m
-        return min(pole, np.inf if self.armature is None else self.armature.diameter_m)
+        disc_m = np.inf if self.armature is None else self.armature.diameter_m
+        return min(self._pole_m, disc_m)
+
+    @property
+    def _pole_m(self) -> float:
+        return _POLE_DIAMETER_M if self.pole_diameter_m is None else self.pole_diameter_m
 
     @property
     def bias_a(self) -> float:
@@ -190,6 +194,7 @@ class BiasedElectromagnet:
         return PoleFace(
             centre_m=self.place_m,
             diameter_m=self.face_diameter_m,
+            pole_diameter_m=self._pole_m,
             gap_m=self.gap_m,
             is_above=self.side == "above",
             faces_armature=self.armature is not None,
