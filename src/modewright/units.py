@@ -27,6 +27,7 @@ _NAME = r"[A-Za-zµμΩ]+(?:(?:\*\*|\^)-?\d(?:\.\d)?)?"
 _UNIT = re.compile(rf"^(?:1 ?/ ?)?{_NAME}(?: ?[*/·] ?{_NAME})*$")
 
 _MAX_LENGTH = 80
+_PLAIN_BELOW = 1e6
 # What the units library raises, besides its own errors, for words such as "nan" and "dBm".
 _STUMBLES = (AttributeError, ValueError, AssertionError, ArithmeticError)
 
@@ -223,14 +224,23 @@ def format_quantity(value: float, unit: str, *, show: str = "", digits: int = 12
     --------
     >>> format_quantity(0.0012, "m", show="mm")
     '1.2 mm'
+    >>> format_quantity(442.0, "Hz", digits=2)
+    '440 Hz'
     """
     shown = show or unit
     if unit in _RATIOS:
         scaled = value / _RATIOS[unit]["" if shown == "1" else shown]
-        return f"{scaled:.{digits}g} {shown}" if shown != "1" else f"{scaled:.{digits}g}"
+        text = _plain(scaled, digits)
+        return f"{text} {shown}" if shown != "1" else text
     registry = _registry()
     scaled = float(registry.Quantity(value, _spelling(unit)).to(_spelling(shown)).magnitude)
-    return f"{scaled:.{digits}g} {shown}"
+    return f"{_plain(scaled, digits)} {shown}"
+
+
+def _plain(value: float, digits: int) -> str:
+    """Rounded to some digits; whole numbers of the trade, such as 440, without a power of ten."""
+    text = f"{value:.{digits}g}"
+    return f"{float(text):.0f}" if "e+" in text and abs(value) < _PLAIN_BELOW else text
 
 
 def field_suffix(unit: str) -> str:

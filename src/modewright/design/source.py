@@ -192,11 +192,11 @@ def _decoded(content: bytes, file: str, what: str) -> str:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
         got = f"the byte 0x{content[error.start]:02x} at position {error.start}"
-        hint = "Save the file as UTF-8 in your editor."
-        fault = Problem(file=file, line=line, what="file", expected=expected, got=got, hint=hint)
-        raise DesignError([fault]) from error
+        raise DesignError([_encoding_fault(content, error.start, file, expected, got)]) from error
+    if "\0" in text:
+        got = "bytes of zero, as other encodings and programs' own formats have them"
+        raise DesignError([_encoding_fault(content, content.index(0), file, expected, got)])
     if _LONG_KEY.search(text):
         raise DesignError([_too_deep(file)])
     text = text.replace("\r\n", "\n")
@@ -208,6 +208,12 @@ def _decoded(content: bytes, file: str, what: str) -> str:
             )
             raise DesignError([fault])
     return text
+
+
+def _encoding_fault(content: bytes, position: int, file: str, expected: str, got: str) -> Problem:
+    line = content.count(b"\n", 0, position) + 1
+    hint = "Save the file as UTF-8 in your editor."
+    return Problem(file=file, line=line, what="file", expected=expected, got=got, hint=hint)
 
 
 def _syntax_problem(error: ValueError, text: str, file: str) -> tuple[int, Problem]:

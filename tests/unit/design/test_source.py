@@ -16,6 +16,7 @@ from modewright.errors import DesignError
         (b"", "got an empty file"),
         (b" \n\t\n", "got an empty file"),
         (b"\x89PNG\r\n\x1a\n\x00", "TOML, UTF-8.*got the byte 0x89 at position 0"),
+        ('a = "b"\n'.encode("utf-16-le"), "f:1: file: .*got bytes of zero.*Save the file as UTF-8"),
         ('name = "Ä"\n'.encode("latin-1"), "f:1: file: .*got the byte 0xc4"),
         (b"a = 1\n\nb = [1, 2\nc = 3\n", "f:4: notation: expected TOML notation, got column"),
         (b"a = \n", "f:1: notation: expected a value after the equals sign"),
