@@ -14,7 +14,7 @@ import soundfile
 
 from drawn_area import drawn_area_mm2
 
-VOID = {"meta", "img", "br", "hr", "link", "input", "line", "path", "rect"}
+VOID = {"meta", "img", "br", "wbr", "hr", "link", "input", "line", "path", "rect"}
 
 
 class Page(html.parser.HTMLParser):

@@ -3,6 +3,8 @@
 import json
 import math
 import pathlib
+import re
+import tomllib
 
 import ezdxf
 import pytest
@@ -131,3 +133,62 @@ def test_wrong_plans_are_told_and_leave_nothing(plan, call, tmp_path, old, new, 
     assert told in ended.err
     assert "Traceback" not in ended.err
     assert not list(pathlib.Path(tmp_path / "out").glob("*"))
+
+
+@pytest.mark.slow
+def test_page_tells_targets_with_margin_and_loads_nothing(plan, call, tmp_path):
+    family = tmp_path / "strip.toml"
+    family.write_text(
+        FAMILY
+        + '[tune]\n[[tune.free]]\npath = "resonator.length"\nlowest = "20 mm"\nhighest = "90 mm"\n'
+        '[[tune.targets]]\nkind = "pitch"\nmode = 1\nfreq = "240 Hz"\n',
+        "utf-8",
+    )
+    plan.write_text(
+        plan.read_text("utf-8").replace(
+            "[base]", '[[tune.targets]]\nkind = "decay"\nmode = 1\nleast = "0.1 s"\n[base]'
+        ),
+        "utf-8",
+    )
+    folder = tmp_path / "out"
+    ended = call("instrument", plan, "-o", folder)
+    assert (ended.code, ended.err) == (0, "")
+    text = (folder / "index.html").read_text("utf-8")
+    assert not re.search(r"""(src|href)="(?!data:|#)""", text)
+    assert text.count("<svg") == 1
+    for head in ("Targets", "Compass", "Sheet", "Notes together", "Budget", "Files", "Safety"):
+        assert f">{head}</h2>" in text
+    data = json.loads((folder / "instrument.json").read_text("utf-8"))
+    assert data["goals"] == ["pitch"]
+    for note in data["notes"]:
+        (goal,), (limit,) = note["goals"], note["limits"]
+        assert goal["margin"] == pytest.approx(1.0 - abs(note["miss_cents"]))
+        assert limit["unit"] == "s"
+        assert limit["margin"] == pytest.approx(limit["found"] - 0.1)
+    assert text.count("<td>pass</td>") == 3
+    listed = set(re.findall(r"<td>([\w']+\.[a-z]+)</td>", text))
+    assert listed == {path.name for path in folder.iterdir()} - {"index.html"}
+    assert set(data["written"]) == {path.name for path in folder.iterdir()}
+
+
+@pytest.mark.slow
+def test_note_files_keep_targets_of_the_family_at_their_own_pitch(plan, call, tmp_path):
+    family = tmp_path / "strip.toml"
+    heading = '[design]\nname = "Strip"\nnote = "B3"'
+    family.write_text(
+        FAMILY.replace('[design]\nname = "Strip"', heading)
+        + '[tune]\n[[tune.free]]\npath = "resonator.length"\nlowest = "20 mm"\nhighest = "90 mm"\n'
+        '[[tune.targets]]\nkind = "pitch"\nmode = 1\n',
+        "utf-8",
+    )
+    folder = tmp_path / "out"
+    assert call("instrument", plan, "-o", folder).code == 0
+    notes = json.loads((folder / "instrument.json").read_text("utf-8"))["notes"]
+    for number, note in enumerate(notes, 1):
+        design = tomllib.loads((folder / f"{number:02d}_{note['name']}.toml").read_text("utf-8"))
+        (target,) = design["tune"]["targets"]
+        value, unit = target["freq"].split()
+        # The base of 1.5 kg raises the note by what the body must be flat of it.
+        cents = 1200 * math.log2(note["wanted_hz"] / float(value))
+        assert unit == "Hz"
+        assert cents == pytest.approx(note["base_cents"], abs=0.5)

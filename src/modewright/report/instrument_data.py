@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from modewright.design.hash import content_hash
 from modewright.pitch import cents_between, ratio_of_cents
+from modewright.report.standing_data import target_data
 from modewright.report.tables import origin
+from modewright.tune.targets import Interval, Partials, Pitch, mode_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,6 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["instrument_data"]
 
 Data = dict[str, Any]
+_SCALE_PITCH = "pitch"
+# The first note sets the pattern of overtones: it asks nothing of its own.
+_ANY_CENTS = 1e5
 
 
 def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family_hash: str) -> Data:
@@ -49,8 +54,9 @@ def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family
         "name": plan.instrument.name,
         "a4_hz": plan.instrument.a4_hz,
         "even_modes": list(plan.compass.even_modes),
+        "goals": _goals(plan),
         "notes": [
-            _note_data(made.compass, note, float(cents))
+            _note_data(made.compass, note, float(cents), _goals(plan))
             for note, cents in zip(made.compass.notes, base_cents, strict=True)
         ],
         "sheet": _sheet_data(plan, laid),
@@ -61,6 +67,26 @@ def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family
         },
         **_together_data(made.together),
     }
+
+
+def _goals(plan: InstrumentPlan) -> list[str]:
+    """What every note has a number of cents for, in the order of its demands."""
+    names: list[str] = []
+    for target in plan.tune.targets:
+        match target:
+            case Pitch() if not target.note and target.freq_hz is None:
+                names.append(_SCALE_PITCH)
+            case Pitch():
+                names.append(f"pitch of {mode_text(target.mode)}")
+            case Interval():
+                names.append(f"{mode_text(target.mode)} above {mode_text(target.above)}")
+            case Partials():
+                names += [
+                    f"{mode_text(m)} over {mode_text(target.modes[0])}" for m in target.modes[1:]
+                ]
+            case _:
+                pass
+    return [*names, *(f"{mode_text(mode)} even" for mode in plan.compass.even_modes)]
 
 
 def _together_data(together: Together) -> Data:
@@ -125,21 +151,27 @@ def _sheet_data(plan: InstrumentPlan, laid: LaidOut) -> Data:
     }
 
 
-def _note_data(compass: TunedCompass, note: TunedNote, base_cents: float) -> Data:
+def _note_data(compass: TunedCompass, note: TunedNote, base_cents: float, goals: list[str]) -> Data:
     sample = note.body.sample
     freq_hz = float(sample.freq_hz[note.place]) * ratio_of_cents(base_cents)
+    miss_cents = cents_between(freq_hz, note.note.freq_hz)
+    targets = [target_data(demand, sample.quantities) for demand in note.body.wanted]
+    asked = _asked([t for t in targets if not t["is_limit"]], goals, miss_cents)
+    limits = [target for target in targets if target["is_limit"]]
     return {
         "degree": note.note.degree,
         "name": note.note.name,
         "wanted_hz": note.note.freq_hz,
         "cents_above_first": note.note.cents,
         "freq_hz": freq_hz,
-        "miss_cents": cents_between(freq_hz, note.note.freq_hz),
+        "miss_cents": miss_cents,
         "base_cents": base_cents,
         "cents_error_estimate": float(sample.error_cents[note.place]),
         "even_cents": list(note.even_cents),
         "is_met": note.is_met,
         "missed": list(note.missed),
+        "goals": asked,
+        "limits": limits,
         "values": {
             dimension.name: dimension.text(dimension.at(float(share)))
             for dimension, share in zip(compass.dimensions, note.body.position, strict=True)
@@ -149,3 +181,23 @@ def _note_data(compass: TunedCompass, note: TunedNote, base_cents: float) -> Dat
             for i, label in enumerate(sample.labels)
         ],
     }
+
+
+def _asked(targets: list[Data], goals: list[str], miss_cents: float) -> list[Data]:
+    """Cents off each goal and the room that is left; that of the scale on the base as it is."""
+    found: list[Data] = []
+    for name, target in zip(goals, targets, strict=True):
+        if target["asked"] > _ANY_CENTS:
+            found.append({"name": name, "off_cents": None, "within_cents": None, "margin": None})
+            continue
+        off_cents = miss_cents if name == _SCALE_PITCH else target["found"]
+        within_cents = target["asked"]
+        found.append(
+            {
+                "name": name,
+                "off_cents": off_cents,
+                "within_cents": within_cents,
+                "margin": within_cents - abs(off_cents),
+            }
+        )
+    return found

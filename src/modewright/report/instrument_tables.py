@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from modewright.report.standing_data import amount, relative_room, verdict
 from modewright.report.text_tables import TextTable
 from modewright.tune.targets import mode_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["instrument_sentences", "instrument_tables"]
+__all__ = [
+    "budget_table",
+    "dimensions_table",
+    "instrument_sentences",
+    "instrument_tables",
+    "is_note_met",
+    "neighbours_table",
+    "note_targets_table",
+    "notes_table",
+    "pulls_table",
+]
 
 Data = dict[str, Any]
 _NOTHING_DB = -300.0
@@ -35,10 +46,10 @@ def instrument_tables(data: Data) -> list[TextTable]:
     -------
     list of TextTable
     """
-    tables = [_notes(data), _dimensions(data), _neighbours(data)]
+    tables = [notes_table(data), dimensions_table(data), neighbours_table(data)]
     if data["pulls"]:
-        tables.append(_pulls(data))
-    return [*tables, _budget(data)]
+        tables.append(pulls_table(data))
+    return [*tables, budget_table(data)]
 
 
 def instrument_sentences(data: Data) -> list[str]:
@@ -46,7 +57,42 @@ def instrument_sentences(data: Data) -> list[str]:
     return list(_sentences(data))
 
 
-def _notes(data: Data) -> TextTable:
+def note_targets_table(data: Data) -> TextTable:
+    """What is asked of every note, with what is missing or left, and a verdict."""
+    has_limits = any(note["limits"] for note in data["notes"])
+    heads = [head for name in data["goals"] for head in (f"{name}: off", "margin")]
+    limits = ("nearest limit", "margin") if has_limits else ()
+    rows: list[tuple[str, ...]] = []
+    for note in data["notes"]:
+        cells = [cell for goal in note["goals"] for cell in _goal_cells(goal)]
+        nearest = _limit_cells(note["limits"]) if has_limits else ()
+        rows.append((note["name"], *cells, *nearest, verdict(is_met=is_note_met(note))))
+    return TextTable(
+        title="Targets, in cents", columns=("note", *heads, *limits, "verdict"), rows=tuple(rows)
+    )
+
+
+def is_note_met(note: Data) -> bool:
+    """Whether a note meets everything, also on the base as it turned out."""
+    margins = [goal["margin"] for goal in note["goals"] if goal["margin"] is not None]
+    return note["is_met"] and min(margins, default=0.0) >= 0.0
+
+
+def _goal_cells(goal: Data) -> tuple[str, str]:
+    if goal["margin"] is None:
+        return "−", "−"
+    return f"{goal['off_cents']:+z.2f}", f"{goal['margin']:+z.2f}"
+
+
+def _limit_cells(limits: list[Data]) -> tuple[str, str]:
+    if not limits:
+        return "−", "−"
+    nearest = min(limits, key=relative_room)
+    return nearest["what"], amount(nearest["margin"], nearest["unit"], signed=True)
+
+
+def notes_table(data: Data) -> TextTable:
+    """Pitch of every note, wanted and found."""
     even = [f"{mode_text(mode)} cents" for mode in data["even_modes"]]
     return TextTable(
         title=f"{data['name']}: {len(data['notes'])} notes, A4 = {data['a4_hz']:g} Hz",
@@ -68,7 +114,8 @@ def _notes(data: Data) -> TextTable:
     )
 
 
-def _dimensions(data: Data) -> TextTable:
+def dimensions_table(data: Data) -> TextTable:
+    """Values that differ from note to note."""
     names = list(data["notes"][0]["values"])
     return TextTable(
         title="What differs from note to note",
@@ -79,7 +126,8 @@ def _dimensions(data: Data) -> TextTable:
     )
 
 
-def _neighbours(data: Data) -> TextTable:
+def neighbours_table(data: Data) -> TextTable:
+    """Where each note is heard loudest besides its own pickup."""
     names = [note["name"] for note in data["notes"]]
     shown = {head: data["crosstalk"][key] for head, key in _WAYS if data["crosstalk"][key]}
     rows: list[tuple[str, ...]] = []
@@ -102,7 +150,8 @@ def _decibels(level: float) -> str:
     return f"{level:.0f}" if level > _NOTHING_DB else "−"
 
 
-def _pulls(data: Data) -> TextTable:
+def pulls_table(data: Data) -> TextTable:
+    """Partials of different notes that lie close together."""
     return TextTable(
         title=f"Partials of different notes within 120 cents, strongest pull first "
         f"({min(len(data['pulls']), _MOST_PULLS)} of {len(data['pulls'])})",
@@ -129,7 +178,8 @@ def _pull_cents(pull: Data) -> float:
     return max(abs(first), abs(second))
 
 
-def _budget(data: Data) -> TextTable:
+def budget_table(data: Data) -> TextTable:
+    """Channels, current, heat, mass."""
     found = data["budget"]
     rows = [
         ("input and output channels", f"{found['inputs']} and {found['outputs']}"),
@@ -145,6 +195,10 @@ def _budget(data: Data) -> TextTable:
     return TextTable(title="Budget", columns=("what", "needed"), rows=tuple(rows))
 
 
+def _at_the_start(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _sentences(data: Data) -> Iterator[str]:
     notes = data["notes"]
     worst = max(notes, key=lambda note: abs(note["miss_cents"]))
@@ -155,8 +209,8 @@ def _sentences(data: Data) -> Iterator[str]:
     for place, mode in enumerate(data["even_modes"]):
         cents = [note["even_cents"][place] for note in notes]
         yield (
-            f"{mode_text(mode)} lies {min(cents):.1f} to {max(cents):.1f} cents above the tuned "
-            "mode over the compass."
+            f"{_at_the_start(mode_text(mode))} lies {min(cents):.1f} to {max(cents):.1f} cents "
+            "above the tuned mode over the compass."
         )
     sheet, row = data["sheet"], data["row"]
     yield (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 from dataclasses import dataclass
 from html import escape
 from importlib import resources
@@ -23,6 +24,7 @@ __all__ = [
     "vector",
 ]
 
+_STEP = re.compile(r"\.(?=[a-z])")
 # A cell with more letters may be broken into lines.
 _LONG_TEXT = 36
 _STYLE = resources.files("modewright.report").joinpath("page.css").read_text("utf-8")
@@ -75,12 +77,17 @@ def caution(sentences: Sequence[str]) -> str:
 def table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """A table; columns of numbers stand on the right, those of long text are wrapped."""
     kinds = [_kind([row[i] for row in rows]) for i in range(len(columns))]
-    head = "".join(f"<th{k}>{escape(c)}</th>" for c, k in zip(columns, kinds, strict=True))
+    head = "".join(f"<th{k}>{_heading(c)}</th>" for c, k in zip(columns, kinds, strict=True))
     lines = "".join(f"<tr>{_cells(row, kinds)}</tr>" for row in rows)
     return (
         f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
         f"<tbody>{lines}</tbody></table></div>"
     )
+
+
+def _heading(text: str) -> str:
+    """Text that may be broken between the steps of an address."""
+    return _STEP.sub(".<wbr>", escape(text))
 
 
 def _kind(cells: Sequence[str]) -> str:

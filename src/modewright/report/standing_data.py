@@ -14,7 +14,15 @@ if TYPE_CHECKING:
     from modewright.tune.demands import Demand
     from modewright.tune.quantities import Quantities
 
-__all__ = ["standing_data", "standing_sentences", "standing_table", "verdict"]
+__all__ = [
+    "amount",
+    "relative_room",
+    "standing_data",
+    "standing_sentences",
+    "standing_table",
+    "target_data",
+    "verdict",
+]
 
 Data = dict[str, Any]
 _MANY_LIMITS = 10
@@ -43,11 +51,12 @@ def standing_data(task: TuneTask, body: TunedBody) -> Data:
         "cents_error_estimate": float(
             max((body.sample.error_cents[i] for i in body.places.values()), default=0.0)
         ),
-        "targets": [_target_data(demand, body.sample.quantities) for demand in body.wanted],
+        "targets": [target_data(demand, body.sample.quantities) for demand in body.wanted],
     }
 
 
-def _target_data(demand: Demand, quantities: Quantities) -> Data:
+def target_data(demand: Demand, quantities: Quantities) -> Data:
+    """One entry of ``targets`` in `standing_data`."""
     unit, found, asked, margin = _figures(demand, quantities)
     return {
         "what": demand.what,
@@ -101,9 +110,7 @@ def standing_table(data: Data) -> TextTable:
         Of the limits only those with the least room.
     """
     goals = [target for target in data["targets"] if not target["is_limit"]]
-    limits = sorted(
-        (target for target in data["targets"] if target["is_limit"]), key=_relative_room
-    )
+    limits = sorted((target for target in data["targets"] if target["is_limit"]), key=relative_room)
     return TextTable(
         title="Targets of [tune] as the design stands",
         columns=("target", "found", "asked", "margin", "verdict"),
@@ -130,7 +137,7 @@ def standing_sentences(data: Data) -> list[str]:
     return sentences
 
 
-def _relative_room(target: Data) -> float:
+def relative_room(target: Data) -> float:
     """Margin over what is asked for; limits that nothing comes near have the most."""
     return float("inf") if target["margin"] is None else target["margin"] / target["asked"]
 
@@ -147,14 +154,15 @@ def _row(target: Data) -> tuple[str, ...]:
         )
     return (
         target["what"],
-        _amount(target["found"], target["unit"]),
-        f"{target['bound']} {_amount(target['asked'], target['unit'])}",
-        _amount(target["margin"], target["unit"], signed=True),
+        amount(target["found"], target["unit"]),
+        f"{target['bound']} {amount(target['asked'], target['unit'])}",
+        amount(target["margin"], target["unit"], signed=True),
         words,
     )
 
 
-def _amount(value: float | None, unit: str, *, signed: bool = False) -> str:
+def amount(value: float | None, unit: str, *, signed: bool = False) -> str:
+    """Found, asked or margin to read; a value without an end is `none`."""
     if value is None:
         return "none"
     sign = "+" if signed else ""

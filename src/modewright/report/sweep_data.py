@@ -73,7 +73,7 @@ def sweep_picture(found: Sweep, name: str, a4_hz: float, *, here: float | None =
     a4_hz : float
         For the notes. [Hz]
     here : float, optional
-        Value in the design, to be marked. [SI unit of the number]
+        Value in the design, marked if it lies in the range. [SI unit of the number]
 
     Returns
     -------
@@ -91,7 +91,7 @@ def sweep_picture(found: Sweep, name: str, a4_hz: float, *, here: float | None =
         axis=f"{found.address.text} in {unit}" if unit else found.address.text,
         title=f"{name}: modes over {found.address.text} (×: crossing, circle: veering)",
         a4_hz=a4_hz,
-        here=None if here is None else _shown(found, here),
+        here=None if here is None or not _is_inside(found, here) else _shown(found, here),
     )
 
 
@@ -137,6 +137,10 @@ def sweep_tables(found: Sweep) -> tuple[TextTable, ...]:
         ),
     )
     return ends, meetings
+
+
+def _is_inside(found: Sweep, value: float) -> bool:
+    return bool(found.values.min() <= value <= found.values.max())
 
 
 def _shown_unit(number: Address) -> str:

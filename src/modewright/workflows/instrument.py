@@ -17,12 +17,14 @@ from modewright.design.source import read_bytes
 from modewright.errors import DesignError, ModeProblemsError
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
+from modewright.pitch import cents_between, ratio_of_cents
 from modewright.report.instrument_data import instrument_data
+from modewright.report.instrument_page import InstrumentPictures, instrument_page
 from modewright.report.instrument_tables import instrument_sentences, instrument_tables
 from modewright.report.plots.blank_sheet import blank_sheets_png
 from modewright.report.plots.compass_chart import compass_png
 from modewright.report.plots.crosstalk_map import crosstalk_png
-from modewright.tune.targets import mode_text
+from modewright.tune.targets import Pitch, mode_text
 from modewright.workflows.files import check_folder, made_folder, write_bytes, write_text
 
 if TYPE_CHECKING:
@@ -31,7 +33,9 @@ if TYPE_CHECKING:
     from modewright.chain.compass import TunedCompass, TunedNote
     from modewright.chain.compass_coupling import Together
     from modewright.chain.compass_sheet import LaidOut
+    from modewright.chain.instrument import Instrument
     from modewright.design.instrument_plan import LoadedPlan
+    from modewright.tune.settings import TuneSettings
 
 __all__ = ["instrument_file", "instrument_sentences", "instrument_tables"]
 
@@ -74,14 +78,7 @@ def instrument_file(
     data["warnings"] = [str(warning) for warning in loaded.warnings]
     data["written"] = []
     if output is not None:
-        made_folder(output)
-        data["written"] = [
-            *_write_notes(loaded, made.compass, output),
-            *_write_sheets(loaded, made.laid, output),
-            *_write_charts(loaded, made.compass, made.together, output),
-            "instrument.json",
-        ]
-        write_text(output / "instrument.json", json.dumps(data, indent=2) + "\n")
+        data["written"] = _write_all(loaded, made, data, made_folder(output))
     return data
 
 
@@ -94,29 +91,64 @@ def _located_modes(loaded: LoadedPlan) -> Generator[None]:
         raise DesignError([loaded.located_mode(problem) for problem in error.problems]) from error
 
 
+def _write_all(
+    loaded: LoadedPlan, made: Instrument, data: dict[str, Any], folder: Path
+) -> list[str]:
+    """Write designs, drawings, pictures, data and the page; names of the files."""
+    notes = _write_notes(loaded, made.compass, folder)
+    sheets, sheet_svgs = _write_sheets(loaded, made.laid, folder)
+    charts = _charts(loaded, made.compass, made.together)
+    for name, (_, content) in charts.items():
+        write_bytes(folder / name, content)
+    written = [*notes, *sheets, *charts, "instrument.json", "index.html"]
+    write_text(
+        folder / "instrument.json", json.dumps({**data, "written": written}, indent=2) + "\n"
+    )
+    page = instrument_page(
+        data,
+        InstrumentPictures(
+            compass_png=charts["compass.png"][1],
+            crosstalk_png=charts["crosstalk.png"][1],
+            sheet_svgs=sheet_svgs,
+        ),
+        remarks=loaded.plan.instrument.remarks,
+        note_files=notes,
+        files=[
+            *((name, "blanks on their sheet") for name in sheets),
+            *((name, what) for name, (what, _) in charts.items()),
+            ("instrument.json", "everything as data"),
+        ],
+    )
+    write_text(folder / "index.html", page)
+    return written
+
+
 def _write_notes(loaded: LoadedPlan, compass: TunedCompass, folder: Path) -> list[str]:
     """Write a design file of each note; names of the files."""
     written: list[str] = []
     content = read_bytes(Path(loaded.family.file)).decode("utf-8-sig")
     for number, note in enumerate(compass.notes, 1):
         name = f"{number:02d}_{_file_word(note.note.name)}.toml"
-        text = _note_text(content, compass, note)
+        text = _note_text(content, compass, note, loaded.family.design.tune)
         parse_design(text.encode("utf-8"), folder=loaded.family.folder, file=name)
         write_text(folder / name, text)
         written.append(name)
     return written
 
 
-def _write_sheets(loaded: LoadedPlan, laid: LaidOut, folder: Path) -> list[str]:
-    """Write drawings of the sheets and a picture of them; names of the files."""
+def _write_sheets(
+    loaded: LoadedPlan, laid: LaidOut, folder: Path
+) -> tuple[list[str], tuple[str, ...]]:
+    """Write drawings of the sheets and a picture of them; names of the files, and drawings."""
     written: list[str] = []
+    svgs = tuple(drawing_to_svg(drawing) for drawing in laid.drawings)
     for number, drawing in enumerate(laid.drawings, 1):
-        for suffix, text in (("dxf", drawing_to_dxf(drawing)), ("svg", drawing_to_svg(drawing))):
+        for suffix, text in (("dxf", drawing_to_dxf(drawing)), ("svg", svgs[number - 1])):
             written.append(f"sheet_{number}.{suffix}")
             write_text(folder / written[-1], text)
     sheet = loaded.plan.sheet
     write_bytes(folder / "sheet.png", blank_sheets_png(laid.sheets, sheet.length_m, sheet.width_m))
-    return [*written, "sheet.png"]
+    return [*written, "sheet.png"], svgs
 
 
 def _file_word(name: str) -> str:
@@ -124,7 +156,9 @@ def _file_word(name: str) -> str:
     return re.sub(r"[^A-Za-z0-9_-]+", "_", name.replace("#", "sharp").replace("'", "_up"))
 
 
-def _note_text(content: str, compass: TunedCompass, note: TunedNote) -> str:
+def _note_text(
+    content: str, compass: TunedCompass, note: TunedNote, own: TuneSettings | None
+) -> str:
     """The family's file with the dimensions and the heading of one note."""
     changes = {
         address: dimension.text(dimension.at(float(share)))
@@ -134,13 +168,27 @@ def _note_text(content: str, compass: TunedCompass, note: TunedNote) -> str:
     heading = note.design.design
     changes |= {"design.name": heading.name, "design.note": heading.note}
     changes["design.a4"] = f"{heading.a4_hz:.6g} Hz"
-    return edited_text(content, changes)
+    return edited_text(content, changes | _pitch_changes(note, own))
 
 
-def _write_charts(
-    loaded: LoadedPlan, compass: TunedCompass, together: Together, folder: Path
-) -> list[str]:
-    """Write the chart of the compass and the maps of crosstalk; names of the files."""
+def _pitch_changes(note: TunedNote, own: TuneSettings | None) -> dict[str, str]:
+    """Pitch of the note, as tuned before the base moves it, for targets of the family's own."""
+    if own is None:
+        return {}
+    sounding_hz = float(note.body.sample.freq_hz[note.place])
+    base_cents = note.miss_cents - cents_between(sounding_hz, note.note.freq_hz)
+    freq_hz = note.note.freq_hz * ratio_of_cents(-base_cents)
+    return {
+        f"tune.targets[{number}].freq": f"{freq_hz:.7g} Hz"
+        for number, target in enumerate(own.targets, 1)
+        if isinstance(target, Pitch) and not target.note and target.freq_hz is None
+    }
+
+
+def _charts(
+    loaded: LoadedPlan, compass: TunedCompass, together: Together
+) -> dict[str, tuple[str, bytes]]:
+    """Chart of the compass and maps of crosstalk: what each is, and its content, by file."""
     names = [note.note.name for note in compass.notes]
     even = [mode_text(mode) for mode in loaded.plan.compass.even_modes]
     chart = compass_png(
@@ -150,9 +198,10 @@ def _write_charts(
         ["tuned", *(f"{mode}, kept even" for mode in even)],
         loaded.plan.instrument.a4_hz,
     )
-    write_bytes(folder / "compass.png", chart)
     ways = [("plate to plate", together.plates_db), ("coil to wires", together.coils_db)]
     if together.mechanical is not None:
         ways.insert(0, ("through the base", together.mechanical.level_db))
-    write_bytes(folder / "crosstalk.png", crosstalk_png(ways, names))
-    return ["compass.png", "crosstalk.png"]
+    return {
+        "compass.png": ("all modes of all notes", chart),
+        "crosstalk.png": ("levels in every pickup", crosstalk_png(ways, names)),
+    }

@@ -75,12 +75,24 @@ def compass_png(
         lowest = min(float(modes.min()) for modes in freq_hz)
         highest = max(float(modes.max()) for modes in freq_hz)
         ax.set_ylim(0.8 * lowest, 1.1 * highest)
+        _name_staves(ax, 0.8 * lowest, a4_hz)
         ax.set_xticks(range(len(names)), names, rotation=90 if len(names) > 12 else 0)
         ax.grid(visible=False)
         ax.set_ylabel("frequency in Hz")
         figure.legend(loc="outside upper center", ncols=4)
 
     return figure_png(draw, width_in=max(6.0, 0.7 * len(names) + 2.0), height_in=5.2)
+
+
+def _name_staves(ax: Axes, lowest_hz: float, a4_hz: float) -> None:
+    """Names of the notes on the lines, at the right end."""
+    for line in _STAVES:
+        freq_hz = freq_hz_of_note(line, a4_hz)
+        if freq_hz >= lowest_hz:
+            ax.annotate(
+                line, (1.0, freq_hz), xycoords=("axes fraction", "data"), xytext=(3, 0),
+                textcoords="offset points", va="center", fontsize=7, color="#777777",
+            )  # fmt: skip
 
 
 def _follow(ax: Axes, freq_hz: Sequence[float], number: int, what: str) -> None:

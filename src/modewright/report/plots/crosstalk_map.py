@@ -22,6 +22,8 @@ __all__ = ["crosstalk_png"]
 _LOW_DB, _HIGH_DB = -120.0, 0.0
 _BRIGHT_DB = -40.0
 _MOST_FIGURES = 16
+# Side by side more of them could not be read in print.
+_COLUMNS = 2
 
 
 def crosstalk_png(ways: Sequence[tuple[str, NDArray[np.float64]]], names: Sequence[str]) -> bytes:
@@ -39,10 +41,14 @@ def crosstalk_png(ways: Sequence[tuple[str, NDArray[np.float64]]], names: Sequen
     bytes
         PNG.
     """
+    rows = -(-len(ways) // _COLUMNS)
 
     def draw(figure: Figure) -> None:
-        axes = figure.subplots(1, len(ways), squeeze=False)[0]
-        for ax, (heading, levels) in zip(axes, ways, strict=True):
+        axes = figure.subplots(rows, min(len(ways), _COLUMNS), squeeze=False).ravel()
+        for ax in axes[len(ways) :]:
+            ax.remove()
+        axes = axes[: len(ways)]
+        for place, (ax, (heading, levels)) in enumerate(zip(axes, ways, strict=True)):
             image = ax.imshow(levels, vmin=_LOW_DB, vmax=_HIGH_DB, cmap="cividis")
             ax.set_title(heading, fontsize=10)
             ax.set_xticks(range(len(names)), names, rotation=90, fontsize=8)
@@ -51,11 +57,17 @@ def crosstalk_png(ways: Sequence[tuple[str, NDArray[np.float64]]], names: Sequen
             ax.grid(visible=False)
             if len(names) <= _MOST_FIGURES:
                 _write_levels(ax, levels)
+            if place % _COLUMNS == 0:
+                ax.set_ylabel("pickup that hears")
             if ax is axes[-1]:
-                figure.colorbar(image, ax=ax, label="dB", shrink=0.8)
-        axes[0].set_ylabel("pickup that hears")
+                figure.colorbar(
+                    image,
+                    ax=list(axes),
+                    label="dB against the driven note's own pickup",
+                    shrink=0.7,
+                )
 
-    return figure_png(draw, width_in=4.2 * len(ways) + 0.6, height_in=4.4)
+    return figure_png(draw, width_in=3.9 * min(len(ways), _COLUMNS) + 1.0, height_in=4.1 * rows)
 
 
 def _write_levels(ax: Axes, levels: NDArray[np.float64]) -> None:
