@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -26,7 +27,7 @@ def spread_data(found: Spread) -> Data:
     """Everything that was found, one standard deviation throughout."""
     modes, sigma = found.settings.modes, found.sigma
     batch = np.array([entry.batch_share for entry in found.inputs])[:, None]
-    first = np.sqrt((np.nan_to_num(found.derivative_cents) ** 2).sum(axis=0))
+    first = np.sqrt((found.derivative_cents**2).sum(axis=0))
     error = np.sqrt((found.errors**2).mean(axis=0)) if len(found.errors) else sigma[0] * np.nan
     common, own = (np.sqrt((share * sigma**2).sum(axis=0)) for share in (batch, 1 - batch))
     names = [
@@ -168,15 +169,29 @@ def _turn(found: TemperatureCourse, mode: int) -> list[float | None]:
 
 def spread_tables(data: Data) -> list[TextTable]:
     """What `spread_data` and `temperature_data` gave, to read."""
-    return [
+    tables = [
         _figures(data),
         _contributor_table(data),
         _sources(data),
         _yields(data),
-        *_trimming(data["trim"]),
-        _warmth(data["temperature"]),
-        *_warm_parts(data["temperature"]),
     ]
+    if data["trim"]["path"]:
+        tables.append(_trimming(data["trim"]))
+    else:
+        tables = [_without(table, _TRIMMED) for table in tables]
+    return [*tables, _warmth(data["temperature"]), *_warm_parts(data["temperature"])]
+
+
+_TRIMMED = ("after trimming", "trimmed yield %", "trimmed %")
+
+
+def _without(table: TextTable, columns: tuple[str, ...]) -> TextTable:
+    kept = [i for i, name in enumerate(table.columns) if name not in columns]
+    return replace(
+        table,
+        columns=tuple(table.columns[i] for i in kept),
+        rows=tuple(tuple(row[i] for i in kept) for row in table.rows),
+    )
 
 
 def _figures(data: Data) -> TextTable:
@@ -251,22 +266,18 @@ def _sources(data: Data) -> TextTable:
     )
 
 
-def _trimming(trim: Data) -> list[TextTable]:
-    if not trim["path"]:
-        return []
-    return [
-        TextTable(
-            title="Trimming to pitch, in % of the number; to be filed, draw it larger by so much",
-            columns=("number", "standard deviation", "2.5 % of pieces", "97.5 %", "leaves cents"),
-            rows=(
-                (
-                    trim["path"],
-                    *(f"{100 * trim[key]:+z.3f}" for key in ("relative", "low", "high")),
-                    f"{trim['cents']:.2f}",
-                ),
+def _trimming(trim: Data) -> TextTable:
+    return TextTable(
+        title="Trimming to pitch, in % of the number; to be filed, draw it larger by so much",
+        columns=("number", "standard deviation", "2.5 % of pieces", "97.5 %", "leaves cents"),
+        rows=(
+            (
+                trim["path"],
+                *(f"{100 * trim[key]:+z.3f}" for key in ("relative", "low", "high")),
+                f"{trim['cents']:.2f}",
             ),
-        )
-    ]
+        ),
+    )
 
 
 def _yields(data: Data) -> TextTable:
@@ -276,23 +287,24 @@ def _yields(data: Data) -> TextTable:
     ]
     cut, trimmed = data["yield"]["as_cut"], data["yield"]["trimmed"]
     rows.append(("all of them", f"{100 * cut['share']:.1f}", f"{100 * trimmed['share']:.1f}"))
+    ranges = [f"as cut {100 * cut['low']:.1f} to {100 * cut['high']:.1f} %"]
+    if data["trim"]["path"]:
+        ranges.append(f"trimmed {100 * trimmed['low']:.1f} to {100 * trimmed['high']:.1f} %")
     return TextTable(
-        title=(
-            f"Yield; as cut {100 * cut['low']:.1f} to {100 * cut['high']:.1f} %, trimmed "
-            f"{100 * trimmed['low']:.1f} to {100 * trimmed['high']:.1f} % (95 %)"
-        ),
+        title=f"Yield; {', '.join(ranges)} (95 %)",
         columns=("limit", "as cut %", "trimmed %"),
         rows=tuple(rows),
     )
 
 
 def _warmth(data: Data) -> TextTable:
+    has_loop = any(mode["loop_deg"][0] is not None for mode in data["modes"])
     rows = tuple(
         (
             str(mode["mode"]),
             f"{mode['cents_per_k']:+.4f}",
             *(f"{value:+z.2f}" for value in mode["drift_hz"]),
-            f"{max(mode['drift_over_bandwidth']):.3f}",
+            f"{max(mode['drift_over_bandwidth']):.3f}" if has_loop else "",
             *(
                 "" if value is None else f"{value:+z.2f}"
                 for key in ("path_deg", "loop_deg")

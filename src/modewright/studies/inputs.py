@@ -36,11 +36,14 @@ class Move:
         As designed, in SI units.
     limit : float
         Change at the limit of the tolerance, with its sign.
+    is_length : bool
+        Whether it may change the mesh.
     """
 
     address: str
     value: float
     limit: float
+    is_length: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +71,11 @@ class Input:
     def sigma_share(self) -> float:
         """Standard deviation over the limit."""
         return sigma_share(self.distribution)
+
+    @property
+    def keeps_mesh(self) -> bool:
+        """Whether solved pieces differ by nothing but what the tolerance does."""
+        return not any(move.is_length for move in self.moves)
 
     def values(self, share: float) -> tuple[tuple[str, float], ...]:
         """Addresses and values at a share of the limit."""
@@ -107,7 +115,7 @@ def _strip(design: Design, tolerance: StripThickness) -> Input:
         name="strip thickness",
         source=strip_source(thickness_m, tolerance.grade),
         amount=format_quantity(limit_m, "m", show="mm", digits=4),
-        moves=(Move(address="stock.thickness", value=thickness_m, limit=limit_m),),
+        moves=(Move(address="stock.thickness", value=thickness_m, limit=limit_m, is_length=True),),
         distribution=tolerance.distribution,
         batch_share=tolerance.batch_share,
     )
@@ -139,6 +147,7 @@ def _material(design: Design, number: int, tolerance: MaterialSpread) -> Input:
                 address=address.text,
                 value=constant.value,
                 limit=constant.spread * constant.value,
+                is_length=False,
             ),
         ),
         distribution=tolerance.distribution,
@@ -173,13 +182,16 @@ def _move(design: Design, number: int, path: str, sign: int, tolerance: Amount) 
         raise _fault(key, f"{error.expected}, or a share in %", text) from error
     if not limit > 0:
         raise _fault(key, "an amount above 0", text)
-    return Move(address=path, value=value, limit=sign * limit)
+    is_length = address.spec.unit == "m"
+    return Move(address=path, value=value, limit=sign * limit, is_length=is_length)
 
 
 def trim_move(design: Design, path: str) -> Move:
     """The number that is trimmed, its step a thousandth of its value."""
-    value = _given(design, find_number(design, path))
-    return Move(address=path, value=value, limit=1e-3 * value)
+    address = find_number(design, path)
+    value = _given(design, address)
+    is_length = address.spec.unit == "m"
+    return Move(address=path, value=value, limit=1e-3 * value, is_length=is_length)
 
 
 def _given(design: Design, address: Address) -> float:

@@ -77,12 +77,14 @@ def power_law(
 
 
 def with_derivatives(
-    fitted: Response, laws: Sequence[tuple[NDArray[np.float64], NDArray[np.float64]]]
+    fitted: Response,
+    laws: Sequence[tuple[NDArray[np.float64], NDArray[np.float64]]],
+    keeps_mesh: Sequence[bool],
 ) -> Response:
-    """Frequencies by exact derivatives where there are any: meshes of two bodies differ."""
+    """Frequencies by exact derivatives where there are any and the meshes of two bodies differ."""
     slope, curve = fitted.slope.copy(), fitted.curve.copy()
-    for number, (law_slope, law_curve) in enumerate(laws):
-        if np.isfinite(law_slope).all() and law_slope.any():
+    for number, ((law_slope, law_curve), same) in enumerate(zip(laws, keeps_mesh, strict=True)):
+        if not same and np.isfinite(law_slope).all() and law_slope.any():
             slope[number, : len(law_slope)] = law_slope
             curve[number, : len(law_slope)] = law_curve
     return Response(slope=slope, curve=curve)
@@ -93,7 +95,7 @@ def fitted_parabolas(
 ) -> Response:
     """Parabolas through the design and the solved pieces below and above it."""
     for number, tried in enumerate(ends):
-        check_sound(tried, f"{names[number // 2]} at {REACH_SIGMA} standard deviations")
+        check_sound(tried, names[number // 2])
     size = len(nominal.figures)
     moved = np.array([tried.figures - nominal.figures for tried in ends]).reshape(-1, 2, size)
     with np.errstate(invalid="ignore"):

@@ -159,9 +159,9 @@ def spread_design(
 
     Notes
     -----
-    Each tolerance acts by a parabola. That of a frequency has the exact derivative and the curve of
-    a power law, or goes through two solved pieces where nothing of the body changes; those of
-    sensitivities and margins go through solved pieces. What two tolerances do together beyond
+    Each tolerance acts by a parabola through solved pieces, but for what lengths do to frequencies:
+    the meshes of two pieces differ, and their parabolas have the exact derivative and the curve of
+    a power law. What two tolerances do together beyond
     their sum is left out and shows in `Spread.errors`. The loop of every piece is designed
     for the modes that the piece has.
     """
@@ -186,29 +186,28 @@ def spread_design(
         tuple(v for e, s in zip(inputs, shares[row], strict=True) for v in e.values(float(s)))
         for row in checked
     ]
-    trim_ends = _trim_ends(design, settings)
+    derivatives = np.array([e.sigma_share * law[0] for e, law in zip(inputs, laws, strict=True)])
+    trim_ends, steps = _trim_ends(design, settings, by_address, derivatives)
     solved = study.solve([*ends, *trim_ends, *pieces])
     fitted = fitted_parabolas(
-        nominal, solved[: len(ends)], np.array(reach), [e.name for e in inputs]
+        nominal,
+        solved[: len(ends)],
+        np.array(reach),
+        [f"{entry.name} at {REACH_SIGMA} standard deviations" for entry in inputs],
     )
-    response = with_derivatives(fitted, laws)
+    response = with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs])
     trim = fitted_parabolas(
         nominal,
         solved[len(ends) : len(ends) + len(trim_ends)],
-        np.full(len(trim_ends) // 2, _TRIM_STEPS),
-        [settings.trim],
+        np.full(len(trim_ends) // 2, steps),
+        [f"{settings.trim} trimmed by {steps / 10:.1f} %"],
     )
-    if settings.trim:
-        by_trim = power_law(by_address, [trim_move(design, settings.trim)], settings.modes)
-        trim = with_derivatives(trim, [by_trim])
     found = solved[len(ends) + len(trim_ends) :]
     truth = _truth(nominal, found)
     sound = np.isfinite(truth[:, 0])
     return _judged(
         settings, inputs, nominal, response, trim, shares,
-        derivatives=np.array(
-            [e.sigma_share * law[0] for e, law in zip(inputs, laws, strict=True)]
-        ),
+        derivatives=derivatives,
         checked=checked[sound],
         truth=truth[sound],
         faults=tuple(tried.fault for tried in found if tried.fault),
@@ -216,8 +215,8 @@ def spread_design(
     )  # fmt: skip
 
 
-# The trimmed number is taken 1 % down and up, in steps of a thousandth.
-_TRIM_STEPS = 10.0
+# How far the trimmed number is taken down and up, in steps of a thousandth.
+_LEAST_TRIM, _MOST_TRIM = 10.0, 80.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,11 +304,20 @@ def _some(samples: int, settings: SpreadSettings) -> NDArray[np.int64]:
     return np.sort(generator.choice(samples, min(samples, settings.solved), replace=False))
 
 
-def _trim_ends(design: Design, settings: SpreadSettings) -> list[tuple[tuple[str, float], ...]]:
+def _trim_ends(
+    design: Design,
+    settings: SpreadSettings,
+    by_address: dict[str, NDArray[np.float64]] | None,
+    derivatives: NDArray[np.float64],
+) -> tuple[list[tuple[tuple[str, float], ...]], float]:
+    """Trimmed pieces about as far down and up as most have to be, and how far in steps."""
     if not settings.trim:
-        return []
+        return [], _LEAST_TRIM
     move = trim_move(design, settings.trim)
-    return [((move.address, move.value + sign * _TRIM_STEPS * move.limit),) for sign in (-1, 1)]
+    slope = power_law(by_address, [move], settings.modes)[0][0]
+    needed = REACH_SIGMA * np.sqrt(np.sum(derivatives[:, 0] ** 2)) / max(abs(slope), 1e-9)
+    steps = float(np.clip(np.nan_to_num(needed, nan=_LEAST_TRIM), _LEAST_TRIM, _MOST_TRIM))
+    return [((move.address, move.value + sign * steps * move.limit),) for sign in (-1, 1)], steps
 
 
 def _truth(nominal: Tried, solved: Sequence[Tried]) -> NDArray[np.float64]:

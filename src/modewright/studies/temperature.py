@@ -266,4 +266,5 @@ def _state(
 def _gaps_m(design: Design, hearing: Hearing) -> NDArray[np.float64]:
     built = {part.name: part.gap_m for part in design.pickups}
     built |= {d.name: d.gap_m for d in design.drivers if isinstance(d, BiasedElectromagnet)}
-    return np.array([built[rest.name] - rest.closure_m for rest in hearing.operating_point.at_rest])
+    at_rest = hearing.operating_point.at_rest
+    return np.array([built[rest.name] - (rest.closure_m or 0.0) for rest in at_rest])
