@@ -9,6 +9,7 @@ import numpy as np
 
 from modewright.chain.air_gaps import film_changes
 from modewright.chain.body import Body, moves_at
+from modewright.chain.lying import check_lies_still
 from modewright.loop.plant import reference_scale
 from modewright.materials.air import air_at
 from modewright.transducers.figures import (
@@ -95,15 +96,18 @@ def operating_point_of(design: Design, body: Body) -> OperatingPoint:
     Parameters, result and errors as for `analyse_hearing`. Air films are those of the bent body.
     """
     air = air_at(body.material.temperature_k)
-    return find_operating_point(
+    point = find_operating_point(
         body.basis,
         body.pickups,
         body.drivers,
         design.electronics.amplifier,
         body.material.magnetism,
         underside_of(body.blank),
-        lambda coordinate: film_changes(body.films, body.basis, air, coordinate),
+        is_free=body.blank.hold is None,
+        at_rest=lambda coordinate: film_changes(body.films, body.basis, air, coordinate),
     )
+    check_lies_still(body, point)
+    return point
 
 
 def analyse_hearing(design: Design, body: Body) -> Hearing:

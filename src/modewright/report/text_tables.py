@@ -92,8 +92,8 @@ def rest_tables(rest: Data) -> tuple[TextTable, ...]:
             (
                 gap["name"],
                 f"{gap['pull_n'] * 1e3:.3g}",
-                f"{gap['closure_m'] * 1e6:.3g}",
-                f"{gap['pull_in_margin']:.3g}",
+                "not held" if gap["closure_m"] is None else f"{gap['closure_m'] * 1e6:.3g}",
+                "not held" if gap["closure_m"] is None else f"{gap['pull_in_margin']:.3g}",
             )
             for gap in rest["gaps"]
         ),

@@ -47,20 +47,20 @@ class GapAtRest:
         Name of the transducer.
     pull_n : float
         Static force that closes the gap. [N]
-    closure_m : float
-        How much the gap has closed in the mean. [m]
-    critical_bias : float
-        Bias at which the sheet snaps over, the others keeping theirs. [V, or A of
-        magnetomotive force]
-    margin : float
+    closure_m : float or None
+        How much the gap has closed in the mean; None if nothing holds the body. [m]
+    critical_bias : float or None
+        Bias at which the sheet snaps over, the others keeping theirs; None if nothing holds the
+        body. [V, or A of magnetomotive force]
+    margin : float or None
         Critical over actual bias, > 1.
     """
 
     name: str
     pull_n: float
-    closure_m: float
-    critical_bias: float
-    margin: float
+    closure_m: float | None
+    critical_bias: float | None
+    margin: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,6 +132,8 @@ def find_operating_point(
     amplifier: Amplifier,
     magnetism: Magnetism,
     underside: Underside | None = None,
+    *,
+    is_free: bool = False,
     at_rest: Callable[[NDArray[np.float64]], Mapping[str, NDArray[np.complex128]]] | None = None,
 ) -> OperatingPoint:
     """Bias a body.
@@ -147,6 +149,9 @@ def find_operating_point(
         Of the sheet.
     underside : Underside, optional
         Lower face of the body; without it, it is level and covers every plate.
+    is_free : bool
+        Whether nothing holds the body, so that `basis` lacks its motions as a rigid body. Where
+        it comes to rest is not known then, and the gaps as drawn are taken for those at rest.
     at_rest : callable, optional
         What else depends on where the body rests, such as its air films: from the static position
         in the modes of `basis` the modal dynamic stiffness of each mode that comes along, by
@@ -165,7 +170,8 @@ def find_operating_point(
     pickup_gaps = _pickup_gaps(pickups, basis, underside)
     driver_gaps = _driver_gaps(drivers, basis, magnetism)
     unbent = (*pickup_gaps, *(gap for gap in driver_gaps if gap is not None))
-    coordinate = settle(basis.omega_rad_s, unbent)
+    omega = basis.omega_rad_s
+    coordinate = np.zeros(len(omega)) if is_free else settle(omega, unbent)
     bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
     bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
     actions = _actions(basis, drivers, bent_drivers)
@@ -181,7 +187,7 @@ def find_operating_point(
         driver_gaps=mixed,
         driver_actions=_actions(biased, drivers, mixed),
         coordinate=mixing.T @ coordinate,
-        at_rest=_at_rest(basis, unbent, coordinate),
+        at_rest=_unheld(unbent) if is_free else _at_rest(basis, unbent, coordinate),
         shifts=_shifts(basis, causes, order),
         total_cents=1200 * np.log2(biased.freq_hz / basis.freq_hz[order]),
     )
@@ -306,6 +312,13 @@ def _shifts(
             loss_factor=(np.diag(added).imag / square)[order],
         )
         for cause, added in causes.items()
+    )
+
+
+def _unheld(gaps: tuple[BiasedGap, ...]) -> tuple[GapAtRest, ...]:
+    return tuple(
+        GapAtRest(name=g.name, pull_n=g.pull_n, closure_m=None, critical_bias=None, margin=None)
+        for g in gaps
     )
 
 
