@@ -1,4 +1,4 @@
-"""How the modes move the faces of a sheet, sampled on a grid of cells."""
+"""How the modes move a sheet, sampled on a grid of cells."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class SurfaceMotion:
     points_m : float array, shape (points, 2)
         [m]
     motion : float array, shape (points, 3, modes)
-        Mass-normalised displacement of the lower face along x, y and z. [1/sqrt(kg)]
+        Mass-normalised displacement of the middle plane along x, y and z. [1/sqrt(kg)]
     area_m2 : float array, shape (points,)
         Area of the sheet, in plan, that each point stands for. [m²]
     mass_kg : float array, shape (points,)
@@ -68,16 +68,8 @@ class SurfaceMotion:
 
     @property
     def momentum(self) -> NDArray[np.float64]:
-        """Momentum of each mode along x, y and z per modal velocity, shape (3, modes). [sqrt(kg)]
-
-        Along x and y it counts only in modes that hold most of their energy there: the lower face
-        of a sheet that bends moves to and fro in its plane although its middle does not.
-        """
-        total = np.einsum("p,pcm->cm", self.mass_kg, self.motion)
-        energy = np.einsum("p,pcm->cm", self.mass_kg, self.motion**2)
-        is_in_plane = energy[0] + energy[1] > energy[2]
-        total[:2, ~is_in_plane] = 0.0
-        return total
+        """Momentum along x, y and z per modal velocity, shape (3, modes). [sqrt(kg)]"""
+        return np.einsum("p,pcm->cm", self.mass_kg, self.motion)
 
 
 def surface_motion(
@@ -115,7 +107,7 @@ def surface_motion(
         mass_kg[np.argmin(distance_m)] += mass.mass_kg
     return SurfaceMotion(
         points_m=points_m,
-        motion=shapes.displacement(points_m),
+        motion=shapes.middle.displacement(points_m),
         area_m2=area_m2,
         mass_kg=mass_kg,
         width_m=local_width_m(sheet, points_m),

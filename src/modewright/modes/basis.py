@@ -48,6 +48,15 @@ class ModeShapes(Protocol):
         ...
 
     @property
+    def middle(self) -> ModeShapes:
+        """Shapes of the middle plane, read at the same places.
+
+        Its motion is the mean of both faces', which carries the momentum of the sheet: the lower
+        face alone slides to and fro as the sheet bends, and swings sideways as it twists.
+        """
+        ...
+
+    @property
     def peak(self) -> NDArray[np.float64]:
         """Largest displacement of each mode anywhere, shape (modes,). [1/sqrt(kg)]"""
         ...

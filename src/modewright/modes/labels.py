@@ -49,7 +49,7 @@ def label_modes(shapes: SheetShapes, regions: PlaneRegions, *, is_held: bool) ->
     Parameters
     ----------
     shapes : SheetShapes
-        In rising order of frequency.
+        In rising order of frequency. Names tell what the middle plane does.
     regions : PlaneRegions
         Of the same sheet.
     is_held : bool
@@ -60,6 +60,7 @@ def label_modes(shapes: SheetShapes, regions: PlaneRegions, *, is_held: bool) ->
     tuple of str, length modes
         Plain ASCII, no two alike.
     """
+    shapes = shapes.middle
     plan = plan_view(regions)
     for view in (plan, plan.turned()):
         arms = arms_of(view)

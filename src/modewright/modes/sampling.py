@@ -1,4 +1,4 @@
-"""What is read from the solution: node values of the lower face, and the bending strain."""
+"""What is read from the solution: node values of faces and middle plane, and the bending strain."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _SAME_THICKNESS_M = 1e-9
 
 
 def sheet_shapes(system: ElasticSystem, shapes: NDArray[np.float64]) -> SheetShapes:
-    """Displacements of the lower face as polynomials on the plane triangles.
+    """Displacements of lower face and middle plane as polynomials on the plane triangles.
 
     Parameters
     ----------
@@ -37,14 +37,22 @@ def sheet_shapes(system: ElasticSystem, shapes: NDArray[np.float64]) -> SheetSha
     SheetShapes
     """
     space = system.space
-    values = np.zeros((*space.element_nodes.shape, 3, shapes.shape[-1]))
+    below, middle = np.zeros((2, *space.element_nodes.shape, 3, shapes.shape[-1]))
     for slab in system.slabs:
-        face = np.einsum("f,ncfm->ncm", system.column.at_level(slab.layers.start), shapes)
-        values[slab.triangles] = face[space.element_nodes[slab.triangles]]
+        nodes = space.element_nodes[slab.triangles]
+        levels = slab.layers.start, slab.layers.stop
+        lower, upper = (
+            np.einsum("f,ncfm->ncm", system.column.at_level(level), shapes) for level in levels
+        )
+        below[slab.triangles] = lower[nodes]
+        middle[slab.triangles] = (lower + upper)[nodes] / 2
     if system.folded is not None:
         # Where sheet is bent, motion is told along its own axes: pickups face the sheet.
-        values = np.einsum("tncd,tncm->tndm", system.folded.frames, values)
-    return SheetShapes(corners_m=space.corners_m, order=space.order, node_values=values)
+        frames = system.folded.frames
+        below, middle = (np.einsum("tncd,tncm->tndm", frames, v) for v in (below, middle))
+    return SheetShapes(
+        corners_m=space.corners_m, order=space.order, node_values=below, middle_values=middle
+    )
 
 
 def bending_strain(

@@ -1,4 +1,7 @@
-"""Mode shapes of a sheet as polynomials on triangles, readable anywhere on its lower face."""
+"""Mode shapes of a sheet as polynomials on triangles, readable anywhere on its lower face.
+
+Its middle plane is kept too: where a thick bar twists, its lower face moves sideways.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +28,7 @@ _CANDIDATES = (4, 24)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetShapes:
-    """Mass-normalised shapes on the lower face.
+    """Mass-normalised shapes on the lower face and of the middle plane.
 
     Parameters
     ----------
@@ -34,7 +37,9 @@ class SheetShapes:
     order : int
         Polynomial order on each triangle.
     node_values : float array, shape (triangles, nodes, 3, modes)
-        Displacement at the nodes of `lattice`. [1/sqrt(kg)]
+        Displacement of the lower face at the nodes of `lattice`. [1/sqrt(kg)]
+    middle_values : float array, shape (triangles, nodes, 3, modes)
+        Mean of that of the lower and of the upper face. [1/sqrt(kg)]
     edge_tolerance_m : float
         A place this far beside every triangle still belongs to the body. [m]
     """
@@ -42,18 +47,26 @@ class SheetShapes:
     corners_m: NDArray[np.float64]
     order: int
     node_values: NDArray[np.float64]
+    middle_values: NDArray[np.float64]
     edge_tolerance_m: float = _EDGE_TOLERANCE_M
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "corners_m", frozen_array(self.corners_m))
         object.__setattr__(self, "node_values", frozen_array(self.node_values))
+        object.__setattr__(self, "middle_values", frozen_array(self.middle_values))
         nodes = len(lattice(self.order))
         check_shape(self.node_values, "node_values", (len(self.corners_m), nodes, 3, None))
+        check_shape(self.middle_values, "middle_values", self.node_values.shape)
 
     @property
     def mode_count(self) -> int:
         """Number of modes."""
         return self.node_values.shape[-1]
+
+    @property
+    def middle(self) -> SheetShapes:
+        """Shapes of the middle plane; see `modewright.modes.basis.ModeShapes`."""
+        return replace(self, node_values=self.middle_values)
 
     @property
     def peak(self) -> NDArray[np.float64]:
@@ -69,7 +82,11 @@ class SheetShapes:
 
     def recombined(self, mixing: NDArray[np.float64]) -> SheetShapes:
         """Shapes of new modes; see `modewright.modes.basis.ModeShapes`."""
-        return replace(self, node_values=self.node_values @ mixing)
+        return replace(
+            self,
+            node_values=self.node_values @ mixing,
+            middle_values=self.middle_values @ mixing,
+        )
 
     def slope(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Slopes of the displacement in the plane of the sheet.

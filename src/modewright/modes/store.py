@@ -32,6 +32,7 @@ def modes_to_arrays(modes: Modes) -> dict[str, NDArray[Any]]:
         "corners_m": modes.shapes.corners_m,
         "order": np.array(modes.shapes.order),
         "node_values": modes.shapes.node_values,
+        "middle_values": modes.shapes.middle_values,
         "edge_tolerance_m": np.array(modes.shapes.edge_tolerance_m),
         "thickness_m": modes.bending.thickness_m,
         "dilatation_per_pa": modes.bending.dilatation_per_pa,
@@ -50,6 +51,7 @@ def modes_from_arrays(arrays: dict[str, NDArray[Any]]) -> Modes:
             corners_m=arrays["corners_m"],
             order=int(arrays["order"]),
             node_values=arrays["node_values"],
+            middle_values=arrays["middle_values"],
             edge_tolerance_m=float(arrays["edge_tolerance_m"]),
         ),
         bending=BendingStrain(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from modewright.modes.volume_solution import Surface
 
-__all__ = ["middle_shapes", "underside_shapes"]
+__all__ = ["seen_shapes"]
 
 # Faces steeper than this (cosine of their normal) show nothing from below.
 _STEEP = 1e-3
@@ -25,8 +25,8 @@ _BEHIND_M = 1e-6
 _SIDE_SHARE = 0.06
 
 
-def underside_shapes(surface: Surface) -> SheetShapes:
-    """Motion of what faces downwards and is not hidden by metal below it.
+def seen_shapes(surface: Surface) -> SheetShapes:
+    """Motion of what faces downwards and is not hidden by metal below it, and of the middle.
 
     Parameters
     ----------
@@ -35,8 +35,22 @@ def underside_shapes(surface: Surface) -> SheetShapes:
     Returns
     -------
     SheetShapes
-        Over the plan; components along x, y and z.
+        Over the plan; components along x, y and z. The middle plane is the mean of lower and upper
+        side: it tells torsion of a round rod, of which the underside moves sideways, from lateral
+        bending.
     """
+    below = _underside(surface)
+    # Seen from the other side along x: z and y change their signs, and back.
+    turned = _underside(replace(surface, nodes_m=surface.nodes_m * np.array([1.0, -1.0, -1.0])))
+    above = replace(turned, corners_m=turned.corners_m * np.array([1.0, -1.0]))
+    weights = lattice(below.order)
+    places = np.einsum("nc,tcd->tnd", weights, below.corners_m).reshape(-1, 2)
+    values = above.displacement(places).reshape(below.node_values.shape)
+    return replace(below, middle_values=(below.node_values + values) / 2)
+
+
+def _underside(surface: Surface) -> SheetShapes:
+    """What is seen from below, its middle plane not yet known."""
     order = next(p for p in range(1, 20) if len(integer_lattice(p)) == surface.nodes_m.shape[1])
     corners = [int(np.argmax(integer_lattice(order)[:, c] == order)) for c in range(3)]
     triangles = surface.nodes_m[:, corners]
@@ -46,34 +60,10 @@ def underside_shapes(surface: Surface) -> SheetShapes:
         corners_m=triangles[seen][:, :, :2],
         order=order,
         node_values=surface.shapes[seen],
+        middle_values=surface.shapes[seen],
         # Towards the sides of a rod the last faces that look down end a little short of its plan.
         edge_tolerance_m=_SIDE_SHARE * float(np.ptp(surface.nodes_m[:, :, 2])),
     )
-
-
-def middle_shapes(surface: Surface) -> SheetShapes:
-    """Mean of the motion of lower and upper side: about that of the middle in between.
-
-    It tells torsion of a round rod, of which the underside moves sideways, from lateral bending.
-
-    Parameters
-    ----------
-    surface : Surface
-
-    Returns
-    -------
-    SheetShapes
-    """
-    below = underside_shapes(surface)
-    # Seen from the other side along x: z and y change their signs, and back.
-    turned = underside_shapes(
-        replace(surface, nodes_m=surface.nodes_m * np.array([1.0, -1.0, -1.0]))
-    )
-    above = replace(turned, corners_m=turned.corners_m * np.array([1.0, -1.0]))
-    weights = lattice(below.order)
-    places = np.einsum("nc,tcd->tnd", weights, below.corners_m).reshape(-1, 2)
-    values = above.displacement(places).reshape(below.node_values.shape)
-    return replace(below, node_values=(below.node_values + values) / 2)
 
 
 def _face_down(triangles: NDArray[np.float64]) -> NDArray[np.bool_]:

@@ -22,7 +22,7 @@ from modewright.modes.labels import label_modes
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.regions import cut_into_regions
 from modewright.modes.rod_mesh import mesh_rod
-from modewright.modes.underside import middle_shapes, underside_shapes
+from modewright.modes.underside import seen_shapes
 from modewright.modes.volume_shape import step_in_mm
 from modewright.modes.volume_solution import mesh_solid, solve_volume_step, surface_of
 
@@ -144,12 +144,13 @@ def solve_volume(
         raise ValueError("orders: expected at least one")
     tell("reading shapes")
     surface = surface_of(found, found.vectors)
+    shapes = seen_shapes(surface)
     plan = cut_into_regions(_plan(blank, surface), _SAGITTA_M)
     modes = Modes(
         freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
         error_cents=error_cents,
-        labels=label_modes(middle_shapes(surface), plan, is_held=blank.hold is not None),
-        shapes=underside_shapes(surface),
+        labels=label_modes(shapes, plan, is_held=blank.hold is not None),
+        shapes=shapes,
         bending=BendingStrain(
             thickness_m=np.array([solid.sheet_thickness_m]),
             dilatation_per_pa=found.bending_per_pa[None],

@@ -19,6 +19,10 @@ class WrittenShapes:
 
     mode_count = 3
 
+    @property
+    def middle(self):
+        return self
+
     def displacement(self, points_m):
         x, y = points_m[:, 0] / LENGTH_M, points_m[:, 1] / WIDTH_M
         normal = np.stack([np.ones_like(x), np.sqrt(5) * x**2, 6 * x * y], axis=-1)

@@ -9,6 +9,8 @@ from shapely import Point, Polygon
 from modewright.geometry.blank import AttachedMass, Hold, Outline, Pocket
 from modewright.geometry.loop import Loop
 from modewright.losses.surface import held_width_m, local_width_m, surface_motion
+from modewright.modes.solid import solve_modes
+from sheet_blanks import STEEL, strip
 
 
 def box(x, y, length_m, width_m):
@@ -63,3 +65,18 @@ def test_width_of_holds(make_blank):
     assert held_width_m(make_blank(hold=None)) == 0.0
     jaws = Hold(edges_m=np.zeros((0, 2, 2)), areas=(box(-0.001, -0.01, 0.011, 0.02),))
     assert held_width_m(make_blank(hold=jaws)) == pytest.approx(0.012, rel=2e-3)
+
+
+def test_bending_and_torsion_have_no_momentum_in_the_plane():
+    """The lower face of a thick bar slides as it bends and twists; its middle does not."""
+    blank = strip(0.06, 6e-3, 4e-3)
+    modes = solve_modes(blank, STEEL, count=6, accuracy="draft")
+    surface = surface_motion(blank, modes.shapes, STEEL.density_kg_per_m3)
+    share = np.abs(surface.momentum) / np.sqrt(surface.mass_kg.sum())
+    for name, momentum in zip(modes.labels, share.T, strict=True):
+        if name.startswith("bending"):
+            np.testing.assert_allclose(momentum[:2], 0.0, atol=1e-3)
+        elif name.startswith("torsion"):
+            np.testing.assert_allclose(momentum, 0.0, atol=1e-3)
+        else:
+            assert np.argmax(momentum) == (1 if name.startswith("lateral") else 0)

@@ -313,3 +313,30 @@ def test_clamped_free_shape_ends_at_twice_its_root_mean_square():
     assert np.abs(clamped_free_shapes(np.array([0.0, 1.0]), 5)) == pytest.approx(
         np.array([[0.0] * 5, [2.0] * 5]), abs=1e-6
     )
+
+
+def test_torsion_of_thick_bars_is_no_lateral_bending():
+    """The lower face of a twisted bar moves sideways by the twist times half the thickness.
+
+    Twist of a bar 6 x 4 mm, clamped: sqrt(G J/(rho I_p))/(4 L), J = 0.196 b h^3 for b/h = 1.5
+    (Timoshenko and Goodier, Theory of Elasticity, sec. 109; from memory).
+    """
+    found = solve_modes(strip(0.06, 6e-3, 4e-3), STEEL, count=6, accuracy="draft")
+    polar = 6e-3 * 4e-3 * (6e-3**2 + 4e-3**2) / 12
+    stiffness = STEEL.shear_modulus_pa * 0.196 * 6e-3 * 4e-3**3
+    twist_hz = np.sqrt(stiffness / (STEEL.density_kg_per_m3 * polar)) / (4 * 0.06)
+    assert found.freq_hz[found.labels.index("torsion 1")] == pytest.approx(twist_hz, rel=0.02)
+    assert not [name for name in found.labels if "mixed" in name]
+
+
+def test_square_prongs_sway_and_twist():
+    """Twist of a square prong: J = 0.1406 b^4 (same source); its root gives way."""
+    blank = fork(0.09, 0.09, base_m=0.01, width_m=5e-3, slot_m=6e-3)
+    assert blank.hold is not None
+    thick = sheet(blank.outline.outer, 5e-3, held=[blank.hold.edges_m[0]])
+    found = solve_modes(thick, STEEL, count=16, accuracy="draft")
+    wave = np.sqrt(STEEL.shear_modulus_pa * 0.1406 * 6 / STEEL.density_kg_per_m3)
+    for together in ("in phase", "antiphase"):
+        place = found.labels.index(f"torsion 1, {together}")
+        assert found.freq_hz[place] == pytest.approx(wave / (4 * 0.09), rel=0.08)
+        assert f"lateral 1, {together}" in found.labels[:4]
