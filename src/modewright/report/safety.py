@@ -64,12 +64,13 @@ def safety_figures(design: Design, hearing: Hearing) -> tuple[SafetyFigure, ...]
     tuple of SafetyFigure
     """
     found: list[SafetyFigure] = []
-    for pickup, heard in zip(design.pickups, hearing.pickups, strict=True):
+    gaps = hearing.operating_point.pickup_gaps
+    for pickup, heard, biased in zip(design.pickups, hearing.pickups, gaps, strict=True):
         found += _bias_figures(
             pickup.name,
             pickup.bias_v,
             pickup.bias_resistance_ohm,
-            pickup.gap_m,
+            float(biased.gap.gap_m.min()),
             heard.figures.capacitance_f + pickup.stray_capacitance_f,
             isinstance(pickup.preamp, ChargeAmplifier),
         )
@@ -120,7 +121,7 @@ def _bias_figures(
             verdict="within" if current_a <= _ES1_CURRENT_A else "ABOVE",
         ),
         SafetyFigure(
-            what=f"{name}: field in the gap",
+            what=f"{name}: field in the gap at its narrowest",
             value=f"{bias_v / gap_m * 1e-6:.3g} kV/mm",
             usual=f"{_BREAKDOWN_V_PER_M * 1e-6:g} kV/mm breaks air down (common practice)",
             verdict="within" if bias_v < _BREAKDOWN_V_PER_M * gap_m / 3 else "ABOVE a third of it",
