@@ -52,7 +52,10 @@ def test_fv32_cantilevered_tapered_membrane():
     blank = sheet(outer, 0.05, held=[[(0, -2.5), (0, 2.5)]])
     regions = cut_into_regions(blank, 1e-3)
     plane = mesh_plane(
-        regions, MeshSizes(edge_m=1.0, corner_edge_m=0.1, step_edge_m=1.0, layer_m=None)
+        regions,
+        MeshSizes(
+            edge_m=1.0, corner_edge_m=0.1, mild_corner_edge_m=0.1, step_edge_m=1.0, layer_m=None
+        ),
     )
     column = Column(levels_m=np.array([0.0, 0.05]), order=1, is_mirrored=True)
     system = hold_body(assemble(plane, regions, METAL, column, 3), plane, regions, blank.hold)

@@ -69,6 +69,7 @@ def solve_moved(
         regions=_with_levels(body.regions, body.levels_m, levels_m),
         plane=replace(body.plane, points_m=moved_m),
         levels_m=levels_m,
+        is_thick=body.is_thick,
     )
     number = len(solution.omega2) if count is None else count
     return solve_discretised(moved, blank, material, solution.step, number)

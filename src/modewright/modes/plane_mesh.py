@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 __all__ = ["MeshSizes", "PlaneMesh", "mesh_plane"]
 
-# Interior angles beyond this make the stress singular enough to matter (a fillet never does).
-_RE_ENTRANT_RAD = np.radians(225)
+# Up to this angle the end of a held edge is a milder one than elsewhere.
+_OUTWARD_RAD = np.radians(135)
 _GRADING = 0.9
 # Layers of more than this share of a triangle bring nothing; thinner than that share, slivers.
 _LARGEST_LAYER = 0.5
@@ -72,7 +72,9 @@ class MeshSizes:
     edge_m : float
         Largest side of a triangle. [m]
     corner_edge_m : float
-        Largest side at re-entrant corners and at the ends of held edges. [m]
+        Largest side at re-entrant corners, and where a held edge ends within a side. [m]
+    mild_corner_edge_m : float
+        Largest side where a held edge ends at a corner that points outwards. [m]
     step_edge_m : float
         Largest side along steps of thickness and edges of held areas. [m]
     layer_m : float or None
@@ -81,6 +83,7 @@ class MeshSizes:
 
     edge_m: float
     corner_edge_m: float
+    mild_corner_edge_m: float
     step_edge_m: float
     layer_m: float | None
 
@@ -119,14 +122,14 @@ def _triangulate(
     regions: PlaneRegions, sizes: MeshSizes, *, has_layer: bool
 ) -> netgen.meshing.Mesh:
     geometry = netgen.geom2d.SplineGeometry()
-    singular = set(_re_entrant_corners(regions)) | set(held_ends(regions).tolist())
+    corner_edge_m = _corner_sides(regions, sizes)
     nodes_m, pieces = layered_pieces(regions, sizes.layer_m if has_layer else None)
     corners = layer_corners(regions, pieces)
     numbers = [
         geometry.AddPoint(
             float(x),
             float(y),
-            maxh=sizes.corner_edge_m if i in singular else sizes.edge_m,
+            maxh=corner_edge_m.get(i, sizes.edge_m),
             hpref=float(i in corners),
         )
         for i, (x, y) in enumerate(nodes_m)
@@ -218,7 +221,11 @@ def _held_sides(
     return sides[outer], outer // 3
 
 
-def _re_entrant_corners(regions: PlaneRegions) -> list[int]:
-    """Nodes of the body's edge at which it turns inwards sharply."""
+def _corner_sides(regions: PlaneRegions, sizes: MeshSizes) -> dict[int, float]:
+    """Largest side at nodes of the body's edge where the stress is singular. [m]"""
     angles = interior_angles(regions)
-    return [node for node, angle in angles.items() if angle > _RE_ENTRANT_RAD]
+    sides = dict.fromkeys(regions.notches.tolist(), sizes.corner_edge_m)
+    for node in held_ends(regions).tolist():
+        is_mild = angles[node] < _OUTWARD_RAD
+        sides[node] = sizes.mild_corner_edge_m if is_mild else sizes.corner_edge_m
+    return sides

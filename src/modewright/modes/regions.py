@@ -18,6 +18,7 @@ from shapely.ops import polygonize
 from modewright.errors import GeometryError
 from modewright.geometry.flatten import circle_polygon, flatten
 from modewright.geometry.fold_plan import plan_of_blank
+from modewright.geometry.notches import notches_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -38,6 +39,8 @@ __all__ = [
 # Nodes closer than this are one node. Far below any tolerance of the trade, far above round-off.
 _GRID_M = 1e-8
 _HELD_TOLERANCE_M = 5e-6
+# Where the outline turns inwards by more, stress is singular enough to matter.
+_NOTCH_RAD = np.radians(45)
 # The edge of a footprint is no edge of the metal: a polygon of the right area does.
 _FOOTPRINT_SAGITTA = 0.15
 
@@ -86,11 +89,14 @@ class PlaneRegions:
         [m]
     edges : tuple of PlaneEdge
     regions : tuple of PlaneRegion
+    notches : int array
+        Nodes at which the outline turns inwards sharply.
     """
 
     nodes_m: NDArray[np.float64]
     edges: tuple[PlaneEdge, ...]
     regions: tuple[PlaneRegion, ...]
+    notches: NDArray[np.int64]
 
     def is_step(self, edge: PlaneEdge) -> bool:
         """Whether the thickness steps or a held area ends at this edge."""
@@ -161,7 +167,14 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     faces = [face for face in polygonize(lines) if body.contains(face.representative_point())]
     regions = tuple(_describe(face, blank, pockets, held, prints) for face in faces)
     nodes_m, edges = _nodes_and_edges(regions, blank)
-    return PlaneRegions(nodes_m=nodes_m, edges=edges, regions=regions)
+    notches = _nodes_at(nodes_m, notches_m(blank.outline, _NOTCH_RAD))
+    return PlaneRegions(nodes_m=nodes_m, edges=edges, regions=regions, notches=notches)
+
+
+def _nodes_at(nodes_m: NDArray[np.float64], places_m: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Nodes that lie at some of the places."""
+    apart = np.linalg.norm(nodes_m[:, None] - places_m[None], axis=2)
+    return np.nonzero(apart.min(axis=1, initial=np.inf) < _HELD_TOLERANCE_M)[0]
 
 
 def footprint_polygon(mass: AttachedMass) -> NDArray[np.float64]:

@@ -33,7 +33,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 13
+REVISION = 14
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,15 +80,15 @@ def _setting(
 ACCURACIES: dict[Accuracy, _Setting] = {
     "draft": _setting(
         ((2, 2), 1.2, 0.0), ((3, 2), 1.2, 0.35), ((4, 2), 0.8, 0.35),
-        corner_share=0.5, sagitta_share=0.02, has_layer=False, wanted_cents=150.0, floor_cents=10.0,
+        corner_share=0.1, sagitta_share=0.02, has_layer=False, wanted_cents=150.0, floor_cents=10.0,
     ),
     "normal": _setting(
-        ((2, 2), 0.85, 0.0), ((3, 3), 0.85, 0.15), ((4, 3), 0.85, 0.2), ((4, 3), 0.5, 0.5),
-        corner_share=0.3, sagitta_share=0.012, has_layer=True, wanted_cents=10.0, floor_cents=1.5,
+        ((2, 2), 0.9, 0.0), ((3, 3), 0.9, 0.12), ((4, 3), 0.9, 0.5), ((4, 3), 0.5, 0.5),
+        corner_share=0.02, sagitta_share=0.012, has_layer=True, wanted_cents=10.0, floor_cents=1.5,
     ),
     "fine": _setting(
-        ((3, 3), 0.7, 0.0), ((4, 4), 0.7, 0.3), ((5, 4), 0.7, 0.3), ((5, 4), 0.45, 0.5),
-        corner_share=0.1, sagitta_share=0.0015, has_layer=True, wanted_cents=1.5, floor_cents=0.3,
+        ((3, 3), 0.7, 0.0), ((4, 4), 0.7, 0.3), ((5, 4), 0.7, 0.5), ((5, 4), 0.45, 0.5),
+        corner_share=0.005, sagitta_share=0.0015, has_layer=True, wanted_cents=1.5, floor_cents=0.3,
     ),
 }  # fmt: skip
 
@@ -96,6 +96,7 @@ _DEVIATION_SHARE = 1.5
 _JUDGED_MODES = 10
 _MOST_MODES = 1000
 _SINGULAR_SHARE = 3.0
+_HELD_SHARE = 7.0
 # Error of shapes that are looked at and listened to; its square moves a mode by 1e-4 cents at most.
 _SEEN = 2e-4
 
@@ -206,11 +207,16 @@ def _check_count(count: int) -> None:
 
 
 def _singular_cents(setting: _Setting, found: Solution) -> float:
-    """Error that the steps have in common where thickness or its slope jumps and holds end."""
-    regions = found.body.regions.regions
-    is_sharp = found.body.is_stepped or any(region.is_held for region in regions)
-    is_sharp = is_sharp or found.blank.relief is not None
-    return _SINGULAR_SHARE * setting.floor_cents if is_sharp else 0.0
+    """Error that the steps have in common where thickness or its slope jumps and at holds.
+
+    At a held side face stress is singular along the edges, within about a thickness.
+    """
+    regions, blank = found.body.regions, found.blank
+    is_sharp = found.body.is_stepped or any(region.is_held for region in regions.regions)
+    is_sharp = is_sharp or blank.relief is not None
+    stoutness = blank.thickness_m / np.sqrt(regions.area_m2) if blank.hold is not None else 0.0
+    share = (_SINGULAR_SHARE if is_sharp else 0.0) + _HELD_SHARE * stoutness
+    return float(share * setting.floor_cents)
 
 
 def _with_lowest_of(modes: Modes, few: Modes) -> Modes:

@@ -53,6 +53,12 @@ _LEAST_STEP_SHARE = 0.25
 EXACT = 1e-8
 """Relative error of shapes whose derivatives are wanted."""
 
+# Stress at a corner goes like r^(a-1), the error of ω² from an element of side h like h^2a: a = 1/2
+# at ends of holds within a side, 0.54 at square notches, about 3/4 where a hold ends at a square
+# corner (Williams, J. Appl. Mech. 19 (1952) 526; from memory), whose share is small besides.
+_MILD = 1 / 2
+_THICK = 0.5
+_THICK_CORNERS = 0.1
 _SAME_M = 1e-9
 _LARGE = 0.7
 
@@ -71,7 +77,8 @@ class Step:
     corner_share : float
         Side at singular corners as a share of that.
     sagitta_share : float
-        How far the polygons that stand for arcs deviate, as a share of ten thicknesses.
+        How far the polygons that stand for arcs deviate, as a share of ten thicknesses, or of an
+        eighth of the size of stout bodies.
     has_layer : bool
         Whether there are thin triangles along the outline.
     """
@@ -85,7 +92,7 @@ class Step:
     def sagitta_m(self, blank: Blank) -> float:
         """Largest distance between an arc and the chords that stand for it. [m]"""
         size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
-        return self.sagitta_share * min(size_m, 10 * blank.thickness_m)
+        return self.sagitta_share * min(size_m / 8, 10 * blank.thickness_m)
 
     def shares_mesh(self, other: Step) -> bool:
         """Whether both steps mesh a body alike and differ in their orders only."""
@@ -102,11 +109,14 @@ class Discretisation:
     plane : PlaneMesh
     levels_m : float array, shape (levels,)
         Levels of the column of layers through the thickness. [m]
+    is_thick : bool
+        Whether triangles are hardly larger than the sheet is thick.
     """
 
     regions: PlaneRegions
     plane: PlaneMesh
     levels_m: NDArray[np.float64]
+    is_thick: bool
 
     @property
     def is_stepped(self) -> bool:
@@ -240,7 +250,8 @@ def _solved(
 ) -> Solution:
     order, through = step.orders
     # Thinned parts bring layers of their own, for which a lower order does.
-    through = max(2, through - 1) if body.is_stepped else through
+    # Where the sheet is thick there are few triangles, and motion varies more through it.
+    through = max(2, through - 1) if body.is_stepped else through + body.is_thick
     is_mirrored = _is_mirrored(blank, body.regions)
     column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
     free = assemble_body(body.plane, body.regions, blank, material, column, order)
@@ -278,15 +289,19 @@ def _discretise(blank: Blank, step: Step, count: int) -> Discretisation:
     regions = cut_into_regions(blank, step.sagitta_m(blank))
     edge_m = step.edge_share * float(np.sqrt(regions.area_m2 / _meshed_modes(count)))
     edge_m *= _RELIEF_SHARE if blank.relief is not None else 1.0
+    # Where the sheet is thick there are few triangles, and modes in its plane feel every corner.
+    is_thick = blank.thickness_m > _THICK * edge_m
+    corner_share = step.corner_share * (_THICK_CORNERS if is_thick else 1.0)
     sizes = MeshSizes(
         edge_m=edge_m,
-        corner_edge_m=step.corner_share * edge_m,
+        corner_edge_m=corner_share * edge_m,
+        mild_corner_edge_m=corner_share**_MILD * edge_m,
         step_edge_m=max(_STEP_SHARE * blank.thickness_m, _LEAST_STEP_SHARE * edge_m),
         layer_m=blank.thickness_m if step.has_layer else None,
     )
     plane = mesh_plane(regions, sizes)
     levels_m = layer_levels(regions.faces_m, _LAYER_SHARE * edge_m)
-    return Discretisation(regions=regions, plane=plane, levels_m=levels_m)
+    return Discretisation(regions=regions, plane=plane, levels_m=levels_m, is_thick=is_thick)
 
 
 def _meshed_modes(count: int) -> float:

@@ -20,7 +20,9 @@ LUMP = AttachedMass(
     centre_m=(0.055, 0.001), footprint_radius_m=2e-3, mass_kg=4e-4, height_m=1e-3,
     inertia_kg_m2=(1e-9, 1e-9, 2e-9),
 )  # fmt: skip
-SIZES = MeshSizes(edge_m=6e-3, corner_edge_m=2e-3, step_edge_m=2e-3, layer_m=None)
+SIZES = MeshSizes(
+    edge_m=6e-3, corner_edge_m=2e-3, mild_corner_edge_m=2e-3, step_edge_m=2e-3, layer_m=None
+)
 
 
 def system_of(blank, orders, *, is_mirrored):

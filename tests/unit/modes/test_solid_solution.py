@@ -30,7 +30,9 @@ LUMP = AttachedMass(
     centre_m=(0.055, 0.001), footprint_radius_m=2e-3, mass_kg=4e-4, height_m=1e-3,
     inertia_kg_m2=(1e-9, 1e-9, 2e-9),
 )  # fmt: skip
-SIZES = MeshSizes(edge_m=6e-3, corner_edge_m=2e-3, step_edge_m=2e-3, layer_m=1e-3)
+SIZES = MeshSizes(
+    edge_m=6e-3, corner_edge_m=2e-3, mild_corner_edge_m=2e-3, step_edge_m=2e-3, layer_m=1e-3
+)
 
 
 def two_arms(slot_m=2e-3):
@@ -118,7 +120,9 @@ def test_block_agrees_with_an_independent_solid_element_library():
 @pytest.mark.parametrize("edge_m", [2e-3, 4e-3, 8e-3])
 def test_triangles_join_and_cover_the_sheet(blank, edge_m):
     regions = cut_into_regions(blank, 5e-5)
-    sizes = MeshSizes(edge_m=edge_m, corner_edge_m=1e-3, step_edge_m=2e-3, layer_m=1e-3)
+    sizes = MeshSizes(
+        edge_m=edge_m, corner_edge_m=1e-3, mild_corner_edge_m=1e-3, step_edge_m=2e-3, layer_m=1e-3
+    )
     plane = mesh_plane(regions, sizes)
     corners = plane.points_m[plane.triangles]
     a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]

@@ -76,7 +76,7 @@ def test_modes_are_found_again_on_another_mesh():
 
 
 def test_other_meshes_cannot_be_compared_as_vectors():
-    before, after = solved(strip(0.06, 0.012, 1e-3)), solved(strip(0.06, 0.02, 1e-3))
+    before, after = solved(strip(0.06, 0.012, 1e-3)), solved(square(0.03, 1e-3, [3]))
     with pytest.raises(ValueError, match="the same mesh"):
         follow_modes(before, after, np.arange(2))
 

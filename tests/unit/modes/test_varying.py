@@ -32,7 +32,13 @@ def bar(*curves, is_held=False):
 
 def coarse(blank, edge_m=0.02):
     regions = cut_into_regions(blank, 1e-5)
-    sizes = MeshSizes(edge_m=edge_m, corner_edge_m=edge_m, step_edge_m=edge_m, layer_m=None)
+    sizes = MeshSizes(
+        edge_m=edge_m,
+        corner_edge_m=edge_m,
+        mild_corner_edge_m=edge_m,
+        step_edge_m=edge_m,
+        layer_m=None,
+    )
     return regions, mesh_plane(regions, sizes)
 
 
