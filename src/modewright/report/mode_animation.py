@@ -50,15 +50,17 @@ def mode_animation_gif(picture: SurfacePicture, mode: int) -> bytes:
     moved = picture.displacement[:, :, mode]
     scale = _EXAGGERATED_SHARE * length / float(np.linalg.norm(moved, axis=1).max())
     rest = np.column_stack([picture.points_m, np.zeros(len(picture.points_m))])
-    phases = np.cos(2 * np.pi * np.arange(_FRAMES) / _FRAMES)
+    # The way back shows what the way there has shown.
+    phases = np.cos(2 * np.pi * np.arange(_FRAMES // 2 + 1) / _FRAMES)
     views = [_project(rest + scale * phase * moved) for phase in phases]
     extent = np.concatenate([v[:, :2] for v in views])
     low, high = extent.min(axis=0), extent.max(axis=0)
     normal = moved[:, 2] / max(float(np.abs(moved[:, 2]).max()), 1e-30)
-    frames = [
+    there = [
         _frame(view, picture.triangles, phase * normal, low, high)
         for view, phase in zip(views, phases, strict=True)
     ]
+    frames = [*there, *there[-2:0:-1]]
     stream = io.BytesIO()
     frames[0].save(
         stream,
