@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import TYPE_CHECKING
 
+import ezdxf
 import pytest
 
 from modewright.cli.main import main
@@ -54,3 +56,67 @@ def test_design_without_tolerances_is_told_what_to_add(
         main(["spread", str(path), *FAST])
     assert left.value.code == 2
     assert "[[spread.tolerances]]" in capsys.readouterr().err
+
+
+ROD = """
+[material]
+name = "stainless 301"
+[stock]
+thickness = "6 mm"
+[resonator]
+kind = "rod"
+[[resonator.stretches]]
+length = "60 mm"
+diameter = "6 mm"
+[support]
+kind = "clamped"
+"""
+DRAWN = """
+[material]
+name = "stainless 301"
+[stock]
+thickness = "0.35 mm"
+[resonator]
+kind = "drawn outline"
+file = "reed.dxf"
+[support]
+kind = "clamped"
+"""
+METAL = """
+[spread]
+modes = 2
+solved = 2
+[[spread.tolerances]]
+kind = "material spread"
+"""
+
+
+def draw_reed(path: Path) -> None:
+    document = ezdxf.new("R2010")
+    document.header["$INSUNITS"] = 4
+    space = document.modelspace()
+    corners = [(0, 0), (30, 0), (30, 6), (0, 6)]
+    space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "OUTLINE"})
+    space.add_line((0, 0), (0, 6), dxfattribs={"layer": "CLAMP"})
+    document.saveas(path)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("body", "has_derivatives"), [(ROD, False), (DRAWN, True)])
+def test_bodies_of_every_origin_without_anything_electric(
+    body: str, has_derivatives: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    draw_reed(tmp_path / "reed.dxf")
+    path = tmp_path / "body.toml"
+    path.write_text(body + METAL)
+    main(["spread", str(path), *FAST])
+    shown = capsys.readouterr().out
+    assert "trimm" not in shown
+    assert "margin dB  " not in shown.split("Warmth")[1]
+    main(["spread", str(path), *FAST, "--json"])
+    data = json.loads(capsys.readouterr().out)
+    # Half of 2 % over the square root of three.
+    sigma = 1200 / math.log(2) * 0.01 / math.sqrt(3)
+    assert data["contributors"][0]["cents"] == pytest.approx(sigma, rel=0.01)
+    first = data["figures"][0]["first_order"]
+    assert first == (pytest.approx(sigma, rel=0.01) if has_derivatives else None)

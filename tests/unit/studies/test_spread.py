@@ -155,3 +155,31 @@ def test_tolerance_that_is_wrong(old: str, new: str, said: str) -> None:
 def test_design_without_tolerances() -> None:
     with pytest.raises(ModewrightError, match=r"\[\[spread\.tolerances\]\]"):
         spread(reed(""))
+
+
+ENTERED = SPREAD + '[[spread.tolerances]]\nkind = "material spread"\n'
+
+
+def test_constant_that_was_measured_has_no_spread_of_the_table() -> None:
+    measured = (PLAIN_REED + ENTERED).replace(
+        'name = "stainless 301"', 'name = "stainless 301"\nyoungs_modulus = "190 GPa"'
+    )
+    loaded = parse_design(measured.encode(), folder=Path(), file="reed.toml")
+    with pytest.raises(ModewrightError, match="entered in the design"):
+        spread(loaded)
+
+
+@pytest.mark.parametrize(
+    ("limit", "said"),
+    [
+        ('kind = "margins"', "expected a loop"),
+        ('kind = "sensitivity"\nwithin = "1 dB"', "a pickup that hears mode 1"),
+    ],
+)
+def test_limit_of_what_the_design_does_not_have(
+    limit: str, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    with pytest.raises(ModewrightError, match=said) as raised:
+        spread(reed(f"{SPREAD}[[spread.limits]]\n{limit}\n"))
+    assert "spread.limits[2]" in str(raised.value)
