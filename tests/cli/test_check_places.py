@@ -132,9 +132,9 @@ armature = { diameter = "5 mm", thickness = "1 mm" }"""
                 "driver": WEAK.replace("0.05 T", "0.5 T").replace('"0 mm"', '"5 mm"')
                 + '\ngap = "0.02 mm"'
             },
-            "drivers[1].gap",
-            "gap =",
-            "the static pull closes the gap",
+            "drivers[1].bias_flux_density",
+            "bias_flux_density",
+            "which closes the gap",
         ),
     ],
 )

@@ -252,7 +252,6 @@ class BiasedElectromagnet:
         """
         if biased is None:
             raise ValueError(f"{self.name}: expected the gap at the operating point, got None")
-        self._check_air(biased)
         ampere_turns = self.turns * biased.bias
         gap_m = biased.gap.gap_m
         flux_limit_a = self._flux_limit_t * float(gap_m.min()) / MU_0 - biased.bias
@@ -267,13 +266,3 @@ class BiasedElectromagnet:
             coil=coil,
             saturation_current_a=max(0.0, min(flux_limit_a, biased.bias)) / self.turns,
         )
-
-    def _check_air(self, biased: BiasedGap) -> None:
-        air_m = float(biased.gap.gap_m.min()) - biased.gap.filled_m
-        if air_m <= 0:
-            raise TransducerError(
-                f"{self.name}: expected air between pole and iron at rest, got an overlap of "
-                f"{-air_m * 1e3:.3g} mm: the static pull closes the gap.",
-                hint="Weaken the bias or widen the gap.",
-                key="gap",
-            )

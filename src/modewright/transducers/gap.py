@@ -70,7 +70,12 @@ class Gap:
     def touch_coordinate(self) -> NDArray[np.float64]:
         """Amplitude of each mode alone at which the sheet touches, shape (modes,). [m sqrt(kg)]"""
         with np.errstate(divide="ignore"):
-            return ((self.gap_m - self.filled_m)[:, None] / np.abs(self.opening)).min(axis=0)
+            return (self.air_m[:, None] / np.abs(self.opening)).min(axis=0)
+
+    @property
+    def air_m(self) -> NDArray[np.float64]:
+        """Way that each point can go before the faces touch, shape (points,). [m]"""
+        return self.gap_m - self.filled_m
 
     @property
     def permeance(self) -> float:

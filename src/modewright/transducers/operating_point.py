@@ -50,8 +50,8 @@ class GapAtRest:
     closure_m : float or None
         How much the gap has closed in the mean; None if nothing holds the body. [m]
     critical_bias : float or None
-        Bias at which the sheet snaps over, the others keeping theirs; None if nothing holds the
-        body. [V, or A of magnetomotive force]
+        Bias at which the sheet snaps over or touches, the others keeping theirs; None if nothing
+        holds the body. [V, or A of magnetomotive force]
     margin : float or None
         Critical over actual bias, > 1.
     """

@@ -1,4 +1,4 @@
-"""Static position of a body under biased gaps, and the bias at which it gives way.
+"""Static position of a body under biased gaps, and the bias at which it gives way or touches.
 
 Newton's method in modal coordinates. The body is represented by the modes it is given; what the
 left-out modes would yield statically is not counted, so that many modes give a better answer.
@@ -6,6 +6,7 @@ left-out modes would yield statically is not counted, so that many modes give a 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,7 @@ __all__ = ["critical_bias", "settle"]
 
 _STEPS = 60
 _TOLERANCE = 1e-12
+_STUCK = 1e-6
 _FIRST_STEP = 1.5
 _RESOLUTION = 1e-8
 _NEVER = 1e6
@@ -36,7 +38,7 @@ def _forces(
 
 
 def _is_open(gaps: tuple[BiasedGap, ...], coordinate: NDArray[np.float64]) -> bool:
-    return all(np.all(g.gap.gap_m + g.gap.opening @ coordinate > 0) for g in gaps)
+    return all(np.all(g.gap.air_m + g.gap.opening @ coordinate > 0) for g in gaps)
 
 
 def _solved(matrix: NDArray[np.float64], right: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -72,12 +74,20 @@ def settle(omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...]) -> NDA
     Raises
     ------
     TransducerError
-        If there is no stable position: the sheet snaps onto a plate or pole.
+        If there is no stable position clear of plates and poles: the sheet snaps over or touches.
     """
     found = _rest(omega_rad_s, gaps, np.zeros(len(omega_rad_s)))
     if found is not None:
         return found
     strongest = max(gaps, key=lambda gap: gap.pull_n)
+    unfilled = tuple(replace(g, gap=replace(g.gap, filled_m=0.0)) for g in gaps)
+    if _rest(omega_rad_s, unfilled, np.zeros(len(omega_rad_s))) is not None:
+        raise TransducerError(
+            f"{strongest.name}: expected air between pole and iron at rest, got a pull of "
+            f"{strongest.pull_n * 1e3:.3g} mN as drawn, which closes the gap.",
+            hint="Weaken the bias or widen the gap.",
+            key=strongest.key,
+        )
     raise TransducerError(
         f"{strongest.name}: expected a stable position at rest, got a pull of "
         f"{strongest.pull_n * 1e3:.3g} mN that the body cannot hold; it snaps over.",
@@ -89,10 +99,11 @@ def settle(omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...]) -> NDA
 def _rest(
     omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...], start: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
-    """Stable position reached from `start`, None if there is none.
+    """Stable position reached from `start`, None if there is none before something touches.
 
     The pull grows faster than any spring, so that Newton's steps from a place short of the stable
-    position never overshoot it: they either arrive or run into negative stiffness.
+    position never overshoot it: they either arrive, run into negative stiffness, or are cut
+    shorter and shorter where something touches.
     """
     if not gaps:
         return np.zeros(len(omega_rad_s))
@@ -104,16 +115,19 @@ def _rest(
         if np.linalg.eigvalsh(stiffness)[0] <= 0:
             return None
         step = _solved(stiffness, force - omega_rad_s**2 * coordinate)
-        coordinate = _open_step(gaps, coordinate, step)
+        before, coordinate = coordinate, _open_step(gaps, coordinate, step)
         if np.abs(step).max() < _TOLERANCE * scale:
             return coordinate
+        moved = np.abs(coordinate - before).max()
+        if moved < _STUCK * scale and moved < np.abs(step).max() * 0.9:
+            return None
     return None
 
 
 def critical_bias(
     omega_rad_s: NDArray[np.float64], gaps: tuple[BiasedGap, ...], which: int
 ) -> float:
-    """Bias of one gap above which the body has no stable position, the others keeping theirs.
+    """Bias of one gap above which the body snaps over or touches, the others keeping theirs.
 
     Parameters
     ----------

@@ -95,15 +95,6 @@ def test_missing_bias_is_refused(make_piston):
         _magnet(bias_flux_density_t=0.0).biased_gap(make_piston(1.0).shapes, "ferromagnetic")
 
 
-def test_closed_gap_is_refused(make_piston):
-    basis = make_piston(1000.0)
-    magnet = _magnet(iron_gap_m=1e-3)
-    biased = magnet.biased_gap(basis.shapes, "weakly magnetic")
-    coordinate = 1.1e-3 / basis.shapes.displacement(np.zeros((1, 2)))[0, 2]
-    with pytest.raises(TransducerError, match=r"overlap of 0\.1 mm"):
-        magnet.action(basis.shapes, biased.moved(coordinate))
-
-
 def test_bias_above_saturation_of_a_thin_spot_is_reported():
     thin = Armature(diameter_m=6e-3, thickness_m=0.1e-3)
     (fault,) = _magnet(armature=thin).problems()

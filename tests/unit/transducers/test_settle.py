@@ -5,6 +5,7 @@ import pytest
 
 from modewright.errors import TransducerError
 from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
+from modewright.transducers.electromagnet import BiasedElectromagnet
 from modewright.transducers.gap import EPSILON_0
 from modewright.transducers.plate import RectanglePlate
 from modewright.transducers.settle import critical_bias, settle
@@ -62,6 +63,32 @@ def test_another_gap_may_touch_first(strip):
     alone = critical_bias(strip.omega_rad_s, (root,), 0)
     stopped = critical_bias(strip.omega_rad_s, (root, tip), 0)
     assert 0 < stopped < alone
+
+
+def test_pole_behind_a_long_magnet_touches_before_it_snaps(make_piston):
+    """Spring times gap is the pull: a third of gap and iron is more than the gap alone."""
+    stiffness, gap_m, iron_m, area_m2 = 500.0, 0.3e-3, 3e-3, np.pi * 4e-6
+    basis = make_piston(stiffness)
+    magnet = BiasedElectromagnet(
+        position_m=(0.0, 0.0), pole_diameter_m=4e-3, gap_m=gap_m, iron_gap_m=iron_m
+    )
+    biased = magnet.biased_gap(basis.shapes, "ferromagnetic")
+    # At contact the iron's length of air is all that is left: F = M² µ0 A/(2 l²).
+    touches_a = iron_m * np.sqrt(2 * stiffness * gap_m / (4e-7 * np.pi * area_m2))
+    snaps_a = np.sqrt(8 * stiffness * (gap_m + iron_m) ** 3 / (27 * 4e-7 * np.pi * area_m2))
+    assert touches_a < 0.9 * snaps_a
+    found = critical_bias(basis.omega_rad_s, (biased,), 0)
+    assert found == pytest.approx(touches_a, rel=1e-5)
+    with pytest.raises(TransducerError, match="which closes the gap"):
+        settle(basis.omega_rad_s, (biased.with_bias(1.001 * touches_a),))
+    with pytest.raises(TransducerError, match="snaps over"):
+        settle(basis.omega_rad_s, (biased.with_bias(1.001 * snaps_a),))
+    # With little iron it snaps before it touches.
+    short = BiasedElectromagnet(
+        position_m=(0.0, 0.0), pole_diameter_m=4e-3, gap_m=gap_m, iron_gap_m=0.5e-3
+    ).biased_gap(basis.shapes, "ferromagnetic")
+    snaps_a = np.sqrt(8 * stiffness * 0.8e-3**3 / (27 * 4e-7 * np.pi * area_m2))
+    assert critical_bias(basis.omega_rad_s, (short,), 0) == pytest.approx(snaps_a, rel=1e-6)
 
 
 def test_plate_under_a_part_that_cannot_move_never_pulls_in(strip):
