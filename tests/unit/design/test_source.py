@@ -29,7 +29,7 @@ from modewright.errors import DesignError
         (b"a = " + b"9" * 5000, "f: notation|f:1: notation"),
         (b"a = 1 #" + b"x" * 20000, "f:1: file: expected at most 10000 characters in a line"),
         (b"#" * (MAX_BYTES + 1), "at most 1000000 bytes"),
-        (b"a = 'x\x00'\n", "f:1: notation"),
+        (b"a = 'x\x00'\n", "f:1: file: .*got bytes of zero"),
     ],
 )
 def test_damaged_content(content, expected):
