@@ -118,7 +118,7 @@ def test_loop_of_the_example_as_plain_data(example, bench_g3, call):
     assert loop["delay_samples"] / loop["rate_hz"] == pytest.approx(1e-3)
     assert [m["number"] for m in loop["modes"]] == [1, 2, 3, 4, 5, 7]
     for case in loop["cases"]:
-        assert len(case["poles"]) == loop["modes_in_plant"]
+        assert len(case["poles"]) + len(case["held"]) == loop["modes_in_plant"]
         assert all(pole["decay_rate_per_s"] > 0 for pole in case["poles"])
         assert {"gain_db", "phase_deg", "delay_s"} <= set(case["margins"])
 

@@ -73,15 +73,13 @@ def detuned_modes(loop: ClosedLoop) -> tuple[tuple[Detuning, ...], str]:
     Returns
     -------
     tuple of (tuple of Detuning, str)
-        Without any for an unstable loop; and the reason if a mode cannot be followed, which is a
-        finding about the loop and no fault of the design.
+        Without any for an unstable loop; and what of it could not be told, which is a finding about
+        the loop and no fault of the design.
     """
     if not loop.is_stable:
         return (), ""
-    try:
-        return detuning_of_modes(loop), ""
-    except LoopError as error:
-        return (), str(error)
+    found = detuning_of_modes(loop)
+    return found, " ".join(fault for each in found for fault in each.faults)
 
 
 def signal_path(design: Design, hearing: Hearing) -> tuple[PathRow, ...]:

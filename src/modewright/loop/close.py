@@ -18,8 +18,8 @@ from modewright.loop.findings import (
     thin_margins,
     too_much_together,
 )
+from modewright.loop.held_modes import held_modes
 from modewright.loop.judge import judge_states, states_to_judge
-from modewright.loop.margins import margins_from_response
 from modewright.loop.observer import Observer, design_observer
 from modewright.loop.pickup_products import pickup_products_on_modes
 from modewright.loop.poles import loop_poles
@@ -100,6 +100,14 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
     grid_hz = frequency_grid_hz(plant, observer)
     terms = loop_terms(plant, observer, regulators, grid_hz)
 
+    judged = tuple(
+        judge_states(
+            plant, observer, regulators, terms, name, states, closely=states == regulators.state
+        )
+        for name, states in states_to_judge(regulators)
+    )
+    margins_by_states = {case.states: case.margins for case in judged}
+
     def case(name: str, states: tuple[str, ...]) -> LoopCase:
         gain = regulators.linear_gain(states)
         response = terms.response(gain)
@@ -108,16 +116,13 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             states=states,
             gain=gain,
             poles=loop_poles(plant, observer, regulators, gain, terms),
-            margins=margins_from_response(grid_hz, response, rate_hz=plant.rate_hz),
+            held=held_modes(plant, observer, regulators, states),
+            margins=margins_by_states[states],
             response=response,
         )
 
     stated = case("as stated", regulators.state)
     all_damped = case("all damped", ("damped",) * len(controls))
-    judged = tuple(
-        judge_states(plant, observer, regulators, terms, name, states)
-        for name, states in states_to_judge(regulators)
-    )
     authority = loop_authority(plant, observer, regulators, terms)
     return ClosedLoop(
         plant=plant,

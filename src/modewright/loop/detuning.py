@@ -15,11 +15,11 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import optimize
 
 from modewright.checks import frozen_array
 from modewright.decay import DECAY_60_DB
 from modewright.errors import LoopError
+from modewright.loop.level_loop import level_loop
 from modewright.loop.poles import follow_poles, open_tracks, settle_poles
 from modewright.loop.transfer import loop_terms
 
@@ -55,6 +55,8 @@ class Detuning:
         T60 of the mode, damped; negative where it grows instead. [s]
     damped_pull_cents : float array
         Pitch of the mode, damped, over its own free pitch. [cents]
+    faults : tuple of str
+        What could not be told, with mode and detuning; the numbers are then not numbers.
     """
 
     mode: int
@@ -63,9 +65,10 @@ class Detuning:
     held_pull_cents: NDArray[np.float64]
     damped_t60_s: NDArray[np.float64]
     damped_pull_cents: NDArray[np.float64]
+    faults: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        for name in (item.name for item in fields(self) if item.name != "mode"):
+        for name in (item.name for item in fields(self) if item.name not in ("mode", "faults")):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
 
@@ -84,11 +87,6 @@ def detuning_of_modes(
     -------
     tuple of Detuning
         In the order of the loop's treated modes. The other modes do what the design states.
-
-    Raises
-    ------
-    LoopError
-        If a pole cannot be followed.
     """
     return tuple(_detuning(loop, row, cents) for row in range(len(loop.regulators.modes)))
 
@@ -124,14 +122,32 @@ def _detuning(loop: ClosedLoop, row: int, cents: tuple[float, ...]) -> Detuning:
     mode = int(regulators.modes[row])
     states = tuple("damped" if i == row else s for i, s in enumerate(regulators.state))
     gain = regulators.linear_gain(states)
-    tracks = follow_poles(
-        loop.plant, loop.observer, regulators, gain, open_tracks(loop.plant, loop.observer)
-    )
-    held, damped = np.empty((2, len(cents))), np.empty((2, len(cents)))
+    faults: list[str] = []
+    held, damped = np.full((2, len(cents)), np.nan), np.full((2, len(cents)), np.nan)
+    try:
+        tracks = follow_poles(
+            loop.plant, loop.observer, regulators, gain, open_tracks(loop.plant, loop.observer)
+        )
+    except LoopError as lost:
+        tracks = None
+        faults.append(str(lost))
     for index, moved_cents in enumerate(cents):
         plant = detune_mode(loop.plant, mode, moved_cents)
-        held[:, index] = _held(loop, plant, row)
-        damped[:, index] = _damped(loop, plant, mode, gain, tracks)
+        who = f"mode {mode + 1} ({plant.labels[mode]}), {moved_cents:+g} cents beside its model"
+        swing = _held(loop, plant, row)
+        if swing is None:
+            faults.append(
+                f"Not held: {who}, has no steady swing. A lower loop.observer_bandwidth or a "
+                "longer decay of the mode helps."
+            )
+        else:
+            held[:, index] = swing
+        if tracks is None:
+            continue
+        try:
+            damped[:, index] = _damped(loop, plant, mode, gain, tracks)
+        except LoopError as lost:
+            faults.append(f"Not followed, damped: {who}. {lost}")
     return Detuning(
         mode=mode,
         detuning_cents=np.array(cents),
@@ -139,6 +155,7 @@ def _detuning(loop: ClosedLoop, row: int, cents: tuple[float, ...]) -> Detuning:
         held_pull_cents=held[1],
         damped_t60_s=damped[0],
         damped_pull_cents=damped[1],
+        faults=tuple(faults),
     )
 
 
@@ -160,45 +177,36 @@ def _damped(
     return float(t60_s), _cents(float(np.angle(pole)), plant, mode)
 
 
-def _held(loop: ClosedLoop, plant: Plant, row: int) -> tuple[float, float]:
-    """Level over the wanted one in dB, and pull of the moved mode, when held."""
+def _held(loop: ClosedLoop, plant: Plant, row: int) -> tuple[float, float] | None:
+    """Level over the wanted one in dB, and pull of the moved mode, when held; None if it is not."""
     regulators, mode = loop.regulators, int(loop.regulators.modes[row])
-    others = regulators.linear_gain(regulators.state)
-    others[row] = 0.0
-
-    def needed_gain(freq_hz: float) -> complex:
-        terms = loop_terms(plant, loop.observer, regulators, np.array([freq_hz]))
-        alone = terms.characteristic(others)[0]
-        acting = terms.characteristic(others + (np.arange(len(others)) == row))[0]
-        return complex(alone / (alone - acting))
-
-    free_hz = float(plant.sampled_freq_hz[mode])
-    width_hz = free_hz * float(plant.damping_ratio[mode])
-    swing = optimize.root_scalar(
-        lambda freq_hz: needed_gain(freq_hz).imag, x0=free_hz, x1=free_hz + 0.1 * width_hz
-    )
-    gain = needed_gain(swing.root).real
-    if not swing.converged or gain <= 0:
-        raise LoopError(
-            f"loop: expected mode {mode + 1} ({plant.labels[mode]}) to be held also beside its "
-            "model, got no steady swing.",
-            hint="Lower loop.observer_bandwidth or lengthen the mode's decay.",
-        )
-    terms = loop_terms(plant, loop.observer, regulators, np.array([swing.root]))
-    believed = _believed_level(loop, row, gain)
+    around = level_loop(plant, loop.observer, regulators, regulators.state, row)
+    swing = around.swing()
+    believed = None if swing is None else _believed_level(loop, row, swing.gain)
+    if swing is None or believed is None:
+        return None
+    terms = loop_terms(plant, loop.observer, regulators, np.array([swing.freq_hz]))
     really = believed * _motion_over_belief(loop, plant, row, terms)
     level_db = 20 * np.log10(really / regulators.level_m[row])
-    return float(level_db), _cents(2 * np.pi * swing.root / plant.rate_hz, plant, mode)
+    return float(level_db), _cents(2 * np.pi * swing.freq_hz / plant.rate_hz, plant, mode)
 
 
-def _believed_level(loop: ClosedLoop, row: int, gain: float) -> float:
-    """Level at which the regulator's push, over the level, is the gain of the steady swing. [m]"""
+def _believed_level(loop: ClosedLoop, row: int, gain: float) -> float | None:
+    """Level at which the regulator's push, over the level, is the gain of the steady swing.
+
+    A negative gain brakes a mode that what surrounds it would let grow: beyond the command limit
+    there is no level at which it stays (None). A positive one feeds it, at the limit as far as
+    that goes. [m]
+    """
     regulators = loop.regulators
     level, limit = regulators.level_m[row], regulators.integral_limit[row]
     hold, sustain = regulators.hold_gain[row], regulators.sustain_gain[row]
+    most = float(regulators.command_limit[row])
     integral = np.clip((gain - sustain) * level, -limit, limit)
-    believed = ((hold + sustain) * level + integral) / (hold + gain)
-    return float(min(believed, regulators.command_limit[row] / gain))
+    believed = float(((hold + sustain) * level + integral) / (hold + gain))
+    if gain > 0:
+        return min(believed, most / gain)
+    return believed if believed > 0 and -gain * believed < most else None
 
 
 def _motion_over_belief(loop: ClosedLoop, plant: Plant, row: int, terms: LoopTerms) -> float:

@@ -43,6 +43,7 @@ def instabilities(plant: Plant, judged: tuple[JudgedStates, ...]) -> list[str]:
     told: set[str] = set()
     for index, case in enumerate(judged):
         who = [_who(plant, motion.freq_hz) for motion in case.growing[:_NAMED_AT_MOST]]
+        who += [f"level {mode}" for mode in case.hunting]
         if index >= _ALWAYS_TOLD and told.issuperset(who):
             continue
         told.update(who)
@@ -83,7 +84,11 @@ def growth_sentences(plant: Plant, case: JudgedStates) -> list[str]:
             f" Without the regulator of {modes} nothing grows: ask less of it, with a longer "
             "decay or attack, or leave it free."
         )
-    return found
+    return found + [
+        f"Unstable ({case.name}): the level of mode {i + 1} ({plant.labels[i]}), which is held, "
+        "hunts and does not settle. A longer attack or a wider loop.observer_bandwidth helps."
+        for i in case.hunting
+    ]
 
 
 def _who(plant: Plant, freq_hz: float) -> str:

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import frozen_array
+from modewright.loop.authority import WANTED_GAIN_MARGIN_DB
 from modewright.loop.growth import growing_motions
+from modewright.loop.level_loop import level_loop
+from modewright.loop.level_margins import bears_gain, tightened_margins
 from modewright.loop.margins import margins_from_response
 from modewright.loop.poles import growing_count
 from modewright.loop.transfer import frequency_grid_hz, loop_terms
@@ -17,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.loop.growth import GrowingMotion
+    from modewright.loop.level_loop import LevelLoop
     from modewright.loop.margins import Margins
     from modewright.loop.observer import Observer
     from modewright.loop.plant import Plant
@@ -24,6 +28,10 @@ if TYPE_CHECKING:
     from modewright.loop.transfer import LoopTerms
 
 __all__ = ["JudgedStates", "judge_states", "judged_alone", "states_to_judge"]
+
+
+# The grid of the responses is finer than turns that are followed anyway need it.
+_LEVEL_GRID_STEP = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,10 +47,13 @@ class JudgedStates:
     gain : float array, shape (regulated,)
         Linear gains that stand for the regulators. [command/m]
     margins : Margins
+        The smaller of those of the linear loop and of the level loops of held modes.
     growing : tuple of GrowingMotion
         Motions that grow, the fastest first; empty for a stable loop.
     cures : tuple of int
         Modes of the plant; the loop is stable if the regulator of any one of them is left out.
+    hunting : tuple of int
+        Held modes of the plant whose level does not settle.
     """
 
     name: str
@@ -51,14 +62,15 @@ class JudgedStates:
     margins: Margins
     growing: tuple[GrowingMotion, ...]
     cures: tuple[int, ...]
+    hunting: tuple[int, ...]
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "gain", frozen_array(self.gain))
 
     @property
     def is_stable(self) -> bool:
-        """Whether nothing grows."""
-        return not self.growing
+        """Whether nothing grows and no level hunts."""
+        return not self.growing and not self.hunting
 
 
 def states_to_judge(regulators: Regulators) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -99,6 +111,8 @@ def judge_states(
     terms: LoopTerms,
     name: str,
     states: tuple[str, ...],
+    *,
+    closely: bool = True,
 ) -> JudgedStates:
     """Count what grows, and read the margins if nothing does.
 
@@ -109,6 +123,8 @@ def judge_states(
         Of the same loop, from 0 to half the rate on a grid that follows the resonances.
     name : str
     states : tuple of str, length regulated
+    closely : bool
+        Whether to work out the margins of level loops also where they are no smaller than usual.
 
     Returns
     -------
@@ -117,20 +133,44 @@ def judge_states(
     gain = regulators.linear_gain(states)
     growing: tuple[GrowingMotion, ...] = ()
     cures: list[int] = []
+    margins = margins_from_response(terms.freq_hz, terms.response(gain), rate_hz=plant.rate_hz)
+    hunting: list[int] = []
     if growing_count(plant, observer, regulators, gain, terms) > 0:
         growing = growing_motions(plant, observer, regulators, gain, terms)
         for row in np.nonzero(gain)[0]:
             without = np.where(np.arange(len(gain)) == row, 0.0, gain)
             if growing_count(plant, observer, regulators, without, terms) == 0:
                 cures.append(int(regulators.modes[row]))
+    else:
+        grid_hz = terms.freq_hz[::_LEVEL_GRID_STEP]
+        for row in (row for row, state in enumerate(states) if state == "held"):
+            loop = level_loop(plant, observer, regulators, states, row)
+            tighter = _judged_level(loop, margins, grid_hz, closely=closely)
+            if tighter is None:
+                hunting.append(int(regulators.modes[row]))
+            else:
+                margins = tighter
     return JudgedStates(
         name=name,
         states=states,
         gain=gain,
-        margins=margins_from_response(terms.freq_hz, terms.response(gain), rate_hz=plant.rate_hz),
+        margins=margins,
         growing=growing,
         cures=tuple(cures),
+        hunting=tuple(hunting),
     )
+
+
+def _judged_level(
+    loop: LevelLoop, margins: Margins, grid_hz: NDArray[np.float64], *, closely: bool
+) -> Margins | None:
+    """Margins with those of this level loop; None if it hunts."""
+    if not closely and bears_gain(loop, WANTED_GAIN_MARGIN_DB, grid_hz):
+        return margins
+    swing = loop.swing()
+    if swing is None or loop.hunts(swing, grid_hz):
+        return None
+    return tightened_margins(loop, margins, grid_hz, swing.freq_hz)
 
 
 def judged_alone(
@@ -158,4 +198,4 @@ def judged_alone(
                     if s == state])
     ]  # fmt: skip
     terms = loop_terms(plant, observer, regulators, frequency_grid_hz(plant, observer))
-    return judge_states(plant, observer, regulators, terms, "; ".join(parts), states)
+    return judge_states(plant, observer, regulators, terms, "; ".join(parts), states, closely=False)

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.loop.close import ClosedLoop, LoopCase
     from modewright.loop.detuning import Detuning
+    from modewright.loop.judge import JudgedStates
+    from modewright.loop.margins import Margins
     from modewright.transducers.path_table import PathRow
 
 __all__ = [
@@ -203,41 +205,38 @@ def loop_data(
         "command_unit": loop.plant.command_unit,
         "command_limit": loop.plant.command_limit,
         "cases": [_case_data(loop, case) for case in (loop.stated, loop.all_damped)],
+        "other_states": [_judged_data(case) for case in loop.judged[2:]],
         "modes": _authority_data(loop),
         "detuning": [_detuning_data(loop, found) for found in detuned],
     }
 
 
 def _detuning_data(loop: ClosedLoop, found: Detuning) -> Data:
-    """One treated mode beside its model; a T60 of None means that it grows."""
+    """One treated mode beside its model.
+
+    A T60 of None means that it grows or cannot be followed, a level of None that it is not held.
+    """
     return {
         "number": found.mode + 1,
         "label": loop.plant.labels[found.mode],
         "detuning_cents": [float(c) for c in found.detuning_cents],
-        "held_level_db": [float(v) for v in found.held_level_db],
-        "held_pull_cents": [float(v) for v in found.held_pull_cents],
+        "held_level_db": [finite(v) for v in found.held_level_db],
+        "held_pull_cents": [finite(v) for v in found.held_pull_cents],
         "damped_t60_s": [float(v) if v > 0 else None for v in found.damped_t60_s],
-        "damped_pull_cents": [float(v) for v in found.damped_pull_cents],
+        "damped_pull_cents": [finite(v) for v in found.damped_pull_cents],
     }
 
 
 def _case_data(loop: ClosedLoop, case: LoopCase) -> Data:
-    margins, poles = case.margins, case.poles
+    poles = case.poles
     t60_s = DECAY_60_DB / poles.decay_rate_per_s
+    judged = next(found for found in loop.judged if found.states == case.states)
+    states = dict(zip((int(m) for m in loop.regulators.modes), case.states, strict=True))
+    moving = [i for i in range(loop.plant.mode_count) if states.get(i) != "held"]
     return {
         "case": case.name,
-        "is_stable": case.poles.is_stable,
-        "margins": {
-            "gain_db": finite(margins.gain_db),
-            "gain_freq_hz": margins.gain_freq_hz,
-            "gain_reduction_db": finite(margins.gain_reduction_db),
-            "phase_deg": finite(margins.phase_deg),
-            "phase_freq_hz": margins.phase_freq_hz,
-            "delay_s": finite(margins.delay_s),
-            "delay_freq_hz": margins.delay_freq_hz,
-            "distance": margins.distance,
-            "distance_freq_hz": margins.distance_freq_hz,
-        },
+        "is_stable": case.poles.is_stable and judged.is_stable,
+        "margins": _margins_data(case.margins),
         "poles": [
             {
                 "number": i + 1,
@@ -247,8 +246,41 @@ def _case_data(loop: ClosedLoop, case: LoopCase) -> Data:
                 "decay_rate_per_s": float(poles.decay_rate_per_s[i]),
                 "shift_cents": finite(float(poles.shift_cents[i])),
             }
-            for i in range(loop.plant.mode_count)
+            for i in moving
         ],
+        "held": [
+            {
+                "number": held.mode + 1,
+                "label": loop.plant.labels[held.mode],
+                "freq_hz": held.freq_hz,
+                "shift_cents": held.shift_cents,
+                "level_rate_per_s": finite(held.level_rate_per_s),
+            }
+            for held in case.held
+        ],
+    }
+
+
+def _judged_data(case: JudgedStates) -> Data:
+    """States that only a score asks for."""
+    return {
+        "case": case.name,
+        "is_stable": case.is_stable,
+        "margins": _margins_data(case.margins),
+    }
+
+
+def _margins_data(margins: Margins) -> Data:
+    return {
+        "gain_db": finite(margins.gain_db),
+        "gain_freq_hz": margins.gain_freq_hz,
+        "gain_reduction_db": finite(margins.gain_reduction_db),
+        "phase_deg": finite(margins.phase_deg),
+        "phase_freq_hz": margins.phase_freq_hz,
+        "delay_s": finite(margins.delay_s),
+        "delay_freq_hz": margins.delay_freq_hz,
+        "distance": margins.distance,
+        "distance_freq_hz": margins.distance_freq_hz,
     }
 
 

@@ -14,6 +14,7 @@ __all__ = [
     "TextTable",
     "detuning_table",
     "driver_tables",
+    "held_table",
     "loss_table",
     "margin_table",
     "modes_table",
@@ -195,7 +196,7 @@ def treated_table(loop: Data) -> TextTable:
         title="Treated modes",
         columns=(
             "mode", "kind", "state", "level µm", "most µm", "by", "hold mW", "damped T60 s",
-            "cents", "fastest T60 s", "T60 limited by",
+            "damped cents", "fastest T60 s", "T60 limited by",
         ),
         rows=tuple(
             (
@@ -214,6 +215,30 @@ def treated_table(loop: Data) -> TextTable:
             for m in loop["modes"]
         ),
     )  # fmt: skip
+
+
+def held_table(loop: Data) -> TextTable:
+    """How the modes swing that the design states as held: pitch, and how fast the level settles."""
+    return TextTable(
+        title="Held modes: steady swing, and time in which the level comes nearer by 63 %",
+        columns=("mode", "kind", "Hz", "held cents", "settles s"),
+        rows=tuple(
+            (
+                str(held["number"]),
+                held["label"],
+                f"{held['freq_hz']:.2f}",
+                f"{held['shift_cents']:+.2f}",
+                _settling(held["level_rate_per_s"]),
+            )
+            for held in loop["cases"][0]["held"]
+        ),
+    )
+
+
+def _settling(rate_per_s: float | None) -> str:
+    if rate_per_s is None:
+        return "−"
+    return f"{1 / rate_per_s:.3f}" if rate_per_s > 0 else "never"
 
 
 def detuning_table(loop: Data) -> TextTable:
@@ -239,11 +264,17 @@ def detuning_table(loop: Data) -> TextTable:
 
 def _detuned(mode: Data, step: float) -> tuple[str, str, str]:
     at = [i for i, cents in enumerate(mode["detuning_cents"]) if abs(cents) == step]
-    level_db = max((mode["held_level_db"][i] for i in at), key=abs)
-    pull = max((mode["held_pull_cents"][i] for i in at), key=abs)
+    level_db = _worst([mode["held_level_db"][i] for i in at])
+    pull = _worst([mode["held_pull_cents"][i] for i in at])
     decays = [mode["damped_t60_s"][i] for i in at]
     slowest = "grows" if None in decays else f"{max(decays):.3f}"
-    return f"{level_db:+.2f}", f"{pull:+.2f}", slowest
+    return level_db, pull, slowest
+
+
+def _worst(values: list[float | None]) -> str:
+    """The largest deviation; that a mode is not held at all is the worst."""
+    known = [value for value in values if value is not None]
+    return f"{max(known, key=abs):+.2f}" if len(known) == len(values) else "not held"
 
 
 def margin_table(loop: Data) -> TextTable:
@@ -251,7 +282,9 @@ def margin_table(loop: Data) -> TextTable:
     return TextTable(
         title="Margins",
         columns=("case", "gain dB", "at Hz", "phase °", "at Hz", "delay ms", "at Hz"),
-        rows=tuple((case["case"], *_margins(case)) for case in loop["cases"]),
+        rows=tuple(
+            (case["case"], *_margins(case)) for case in (*loop["cases"], *loop["other_states"][:1])
+        ),
     )
 
 

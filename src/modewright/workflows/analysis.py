@@ -27,6 +27,7 @@ from modewright.report.text_tables import (
     TextTable,
     detuning_table,
     driver_tables,
+    held_table,
     loss_table,
     margin_table,
     modes_table,
@@ -300,6 +301,7 @@ def loop_tables(found: dict[str, Any]) -> tuple[TextTable, ...]:
         *(table for driver in found["drivers"] for table in driver_tables(driver)),
         path_table(found["signal_path"], found["loop"]),
         treated_table(found["loop"]),
+        *((held_table(found["loop"]),) if found["loop"]["cases"][0]["held"] else ()),
         margin_table(found["loop"]),
         *((detuning_table(found["loop"]),) if found["loop"]["detuning"] else ()),
     )

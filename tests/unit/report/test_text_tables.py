@@ -29,9 +29,11 @@ def test_margins_of_a_stable_and_an_unstable_case():
         {"case": "as stated", "is_stable": True, "margins": margins},
         {"case": "all damped", "is_stable": False, "margins": margins},
     ]
-    table = margin_table({"cases": cases})
+    others = [{"case": "all held", "is_stable": True, "margins": margins}]
+    table = margin_table({"cases": cases, "other_states": others})
     assert table.rows[0] == ("as stated", "∞", "100.0", "61", "200.0", "0.25", "300.0")
     assert table.rows[1][:2] == ("all damped", "none: unstable")
+    assert table.rows[2][0] == "all held"
     assert {len(row) for row in table.rows} == {len(table.columns)}
 
 

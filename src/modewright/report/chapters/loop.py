@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from modewright.report.blocks import advice, table_block, titled
 from modewright.report.page import Chapter, paragraph, picture
-from modewright.report.text_tables import detuning_table, margin_table, treated_table
+from modewright.report.text_tables import detuning_table, held_table, margin_table, treated_table
 
 if TYPE_CHECKING:
     from modewright.report.dossier_content import DossierContent
@@ -50,6 +50,7 @@ def loop_chapter(content: DossierContent) -> Chapter:
                 f"{loop['total_delay_s'] * 1e3:.4g} ms, the hold's half sample not counted."
             ),
             table_block(treated_table(loop)),
+            *(titled(held_table(loop)) if loop["cases"][0]["held"] else ()),
             table_block(margin_table(loop)),
             *(titled(detuning_table(loop)) if loop["detuning"] else ()),
             *(paragraph(sentence) for sentence in findings),
