@@ -41,6 +41,8 @@ _SAGITTA_M = 5e-6
 # Dilatation that keeps its sign over three thicknesses is extension, not bending.
 _SMOOTH = 3.0
 _NEAR = 1e-3
+# Of the floor, what the orders have in common where stress is without bounds.
+_SINGULAR_SHARE = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +144,8 @@ def solve_volume(
             break
     if found is None:
         raise ValueError("orders: expected at least one")
+    if _is_singular(blank, solid):
+        error_cents += _SINGULAR_SHARE * setting.floor_cents
     tell("reading shapes")
     surface = surface_of(found, found.vectors)
     shapes = seen_shapes(surface)
@@ -159,6 +163,12 @@ def solve_volume(
         source=f"solid elements, {accuracy}",
     )
     return modes, found
+
+
+def _is_singular(blank: Blank, solid: SolidShape) -> bool:
+    """Whether stress is without bounds at an edge of a hold or of a step, or may be in a file."""
+    is_stepped = not isinstance(solid, TurnedRod) or bool(np.any(np.diff(solid.places_m) == 0))
+    return is_stepped or blank.hold is not None
 
 
 def _mesh(blank: Blank, solid: SolidShape, setting: _Setting) -> SolidMesh:

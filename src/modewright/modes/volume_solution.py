@@ -46,6 +46,8 @@ __all__ = [
 
 _TOLERANCE = 1e-7
 _RIGID = 6
+# Modes whose squared frequencies differ by less are equals.
+_EQUAL = 1e-6
 _MM = 1e-3
 # Per cubic millimetre instead of cubic metre; of a pressure, kg/(m s²) in kg/(mm s²).
 _PER_MM3, _PRESSURE = 1e-9, 1e-3
@@ -241,6 +243,7 @@ def solve_volume_step(
     matrices = volume_matrices(mesh.curved(order), material, blank.hold, order, shift)
     rigid = _RIGID if is_free else 0
     omega2, vectors = _lowest(matrices.space, matrices.shifted, matrices.mass, count + rigid)
+    omega2, vectors = omega2[rigid:] - shift, vectors[:, rigid:]
     return VolumeSolution(
         blank=blank,
         material=material,
@@ -248,9 +251,37 @@ def solve_volume_step(
         order=order,
         shift_rad2_s2=shift,
         smooth_m=smooth_m,
-        omega2=omega2[rigid:] - shift,
-        vectors=vectors[:, rigid:],
+        omega2=omega2,
+        vectors=_upright(matrices.mass, omega2, vectors),
     )
+
+
+def _upright(
+    mass: Any,  # noqa: ANN401 - untyped library
+    omega2: NDArray[np.float64],
+    vectors: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Turn equals among themselves so that some move along z as much, others as little, as can be.
+
+    A round rod bends as well this way as that; so one of two moves towards the pickup, which comes
+    first, and the other not at all.
+    """
+    upright = vectors.copy()
+    upright[: 2 * len(vectors) // 3] = 0.0
+    weighed = np.stack([_product(mass, vector) for vector in upright.T], axis=1)
+    apart = np.diff(omega2) > _EQUAL * omega2[1:]
+    turned = vectors.copy()
+    for members in np.split(np.arange(len(omega2)), np.nonzero(apart)[0] + 1):
+        _, turn = np.linalg.eigh(upright[:, members].T @ weighed[:, members])
+        turned[:, members] = vectors[:, members] @ turn[:, ::-1]
+    return turned
+
+
+def _product(matrix: Any, vector: NDArray[np.float64]) -> NDArray[np.float64]:  # noqa: ANN401
+    given, result = matrix.CreateColVector(), matrix.CreateColVector()
+    given.FV().NumPy()[:] = vector
+    matrix.Mult(given, result)
+    return np.array(result.FV().NumPy())
 
 
 def volume_matrices(
@@ -324,14 +355,11 @@ def _lowest(
     inverse = shifted.Inverse(is_free, inverse="sparsecholesky")
 
     def operator(matrix: Any) -> LinearOperator:  # noqa: ANN401 - untyped library
-        given, result = mass.CreateColVector(), mass.CreateColVector()
-
-        def product(vector: NDArray[np.float64]) -> NDArray[np.float64]:
-            given.FV().NumPy()[:] = vector
-            matrix.Mult(given, result)
-            return np.array(result.FV().NumPy())
-
-        return LinearOperator((space.ndof,) * 2, matvec=product, dtype=np.dtype(np.float64))
+        return LinearOperator(
+            (space.ndof,) * 2,
+            matvec=lambda vector: _product(matrix, vector),
+            dtype=np.dtype(np.float64),
+        )
 
     start = np.random.default_rng(0).standard_normal(space.ndof) * free
     try:

@@ -101,6 +101,15 @@ def test_clamped_rod_at_its_tip_weighs_a_quarter():
     assert modes.freq_hz[:2] == pytest.approx([beam, beam], rel=0.01)
 
 
+def test_of_two_equal_bending_modes_one_moves_towards_the_pickup():
+    modes = solve_modes(rod(Clamped()), STEEL, count=4, accuracy="draft")
+    assert modes.labels == ("bending 1", "lateral 1", "bending 2", "lateral 2")
+    tip = modes.shapes.displacement(np.array([[LENGTH, 0.0]]))[0]
+    assert np.abs(tip[1, [0, 2]]).max() < 1e-3 * np.abs(tip[2, 0])
+    assert np.abs(tip[2, [1, 3]]).max() < 1e-3 * np.abs(tip[2, 0])
+    assert modes.freq_hz[0] == pytest.approx(modes.freq_hz[1], rel=1e-8)
+
+
 def test_firm_springs_are_a_clamp_and_soft_ones_are_not():
     clamped = solve_modes(rod(Clamped()), STEEL, count=2, accuracy="draft").freq_hz[0]
     firm, soft = (
