@@ -199,7 +199,14 @@ def _attempt(
     end = descend(terrain.rough, start, tolerance=_ROUGH_WORST, gives_up=leads_to_known)
     is_known = end.gave_up or any(are_alike(end.place.position, answer) for answer in known)
     rough = Attempt(number=number, start=position, descent=end, is_known=is_known)
-    return _made_exact(terrain, rough) if end.is_met and not is_known else rough
+    if is_known or not end.is_met:
+        return rough
+    exact = _made_exact(terrain, rough)
+    # The last steps may lead on to what is known, where a whole line of places would do.
+    is_known = exact.descent is not None and any(
+        are_alike(exact.descent.place.position, answer) for answer in known
+    )
+    return replace(exact, is_known=is_known)
 
 
 def _made_exact(terrain: Terrain[PlaceT], rough: Attempt[PlaceT]) -> Attempt[PlaceT]:

@@ -71,6 +71,15 @@ def test_two_answers_of_a_parabola_are_both_found_and_each_once():
     assert len(attempts) < len(starts)
 
 
+def test_two_rough_ends_that_lead_to_one_exact_answer_are_one():
+    line = Curve(miss=lambda p: 1000 * (p - 0.5), slope=lambda _: 1000.0)
+    ground = Ground(rough=parabola(0.0), fine=line)
+    attempts = list(search(ground, [np.array([0.7]), np.array([0.3])], wanted=2))
+    assert all(a.is_exact for a in attempts)
+    assert [a.is_answer for a in attempts] == [True, False]
+    assert attempts[1].is_known
+
+
 def test_the_search_stops_when_there_are_answers_enough():
     ground = Ground(rough=parabola(0.0), fine=parabola(0.0))
     starts = [np.array([0.7]), *spread_starts(8, 1, seed=3)]
