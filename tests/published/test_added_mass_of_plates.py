@@ -30,6 +30,9 @@ class Even:
     def middle(self):
         return self
 
+    def slope(self, points_m):
+        return np.zeros((len(points_m), 3, 2, 1))
+
     def displacement(self, points_m):
         motion = np.zeros((len(points_m), 3, 1))
         motion[:, 2] = 1.0
@@ -40,7 +43,7 @@ def of_strips(outer):
     """Mass of air by the strip rule, without its boundary layer. [kg]"""
     blank = Blank(
         outline=Outline(outer=outer),
-        thickness_m=1e-3,
+        thickness_m=1e-6,
         named_points=(NamedPoint(name="start", point_m=(0.0, 0.0)),),
     )
     surface = surface_motion(blank, Even(), 8000.0)

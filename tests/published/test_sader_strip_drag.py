@@ -14,8 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from made_up_surface import along, moving_bar
 from modewright.losses.air_drag import air_drag_reaction, strip_drag
-from modewright.losses.surface import SurfaceMotion
 from modewright.materials.air import air_at
 
 
@@ -48,15 +48,9 @@ def test_uniform_strip():
     air, width_m, mass_per_m, length_m = air_at(293.15), 6e-3, 0.05, 0.05
     points = 40
     shape = np.linspace(0, 1, points) ** 2
-    area_m2 = np.full(points, width_m * length_m / points)
     modal = np.sum(shape**2) * mass_per_m * length_m / points
-    surface = SurfaceMotion(
-        points_m=np.zeros((points, 2)),
-        motion=(shape / np.sqrt(modal))[:, None, None] * np.array([[0.0], [0.0], [1.0]]),
-        area_m2=area_m2,
-        mass_kg=mass_per_m * area_m2 / width_m,
-        width_m=np.full(points, width_m),
-    )
+    x = (np.arange(points) + 0.5) * length_m / points
+    surface = moving_bar(x, along(2, (shape / np.sqrt(modal))[:, None]), width_m)
     freq_hz = np.array([220.0])
     reynolds = air.density_kg_per_m3 * 2 * np.pi * 220 * width_m**2 / (4 * air.viscosity_pa_s)
     gamma = complex(strip_drag(reynolds))

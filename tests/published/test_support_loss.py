@@ -10,24 +10,19 @@ first three modes of a clamped strip of silicon, nu = 0.28 (from memory). Their 
 the surface wave, which makes the loss a quarter smaller.
 """
 
+import dataclasses
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from made_up_surface import along, moving_bar
 from modewright.losses.support import block_loss_factor, entered_loss_factor
-from modewright.losses.surface import SurfaceMotion
 from modewright.materials.solid import IsotropicSolid
 from modewright.modes.closed_form import beam_roots, strip_freq_hz
 
 SOLID = IsotropicSolid(youngs_modulus_pa=160e9, poisson_ratio=0.28, density_kg_per_m3=2330)
 LENGTH_M, WIDTH_M, THICKNESS_M = 0.06, 0.01, 0.001
-
-
-def along(axis, values):
-    """Motion along one axis."""
-    motion = np.zeros((len(values), 3, values.shape[1]))
-    motion[:, axis] = values
-    return motion
 
 
 def clamped_strip(points=4000, axis=2):
@@ -37,12 +32,8 @@ def clamped_strip(points=4000, axis=2):
     z = x[:, None] * roots
     shape = np.cosh(z) - np.cos(z) - sigma * (np.sinh(z) - np.sin(z))
     mass_kg = SOLID.density_kg_per_m3 * LENGTH_M * WIDTH_M * THICKNESS_M
-    surface = SurfaceMotion(
-        points_m=np.stack([x * LENGTH_M, np.zeros(points)], axis=-1),
-        motion=along(axis, shape / np.sqrt(mass_kg)),
-        area_m2=np.full(points, LENGTH_M * WIDTH_M / points),
-        mass_kg=np.full(points, mass_kg / points),
-        width_m=np.full(points, WIDTH_M),
+    surface = moving_bar(
+        x * LENGTH_M, along(axis, shape / np.sqrt(mass_kg)), WIDTH_M, mass_kg=mass_kg
     )
     return strip_freq_hz(roots, SOLID, LENGTH_M, THICKNESS_M), surface
 
@@ -94,13 +85,10 @@ def test_clamped_strip_against_the_printed_constants():
 
 def test_a_balanced_fork_loses_nothing():
     freq_hz, surface = clamped_strip()
-    both = SurfaceMotion(
-        points_m=np.concatenate([surface.points_m, surface.points_m]),
-        motion=np.concatenate([surface.motion, -surface.motion]),
-        area_m2=np.tile(surface.area_m2, 2),
-        mass_kg=np.tile(surface.mass_kg, 2),
-        width_m=np.tile(surface.width_m, 2),
-    )
+    names = (f.name for f in dataclasses.fields(surface) if f.name != "is_round")
+    twice = {name: np.concatenate([getattr(surface, name)] * 2) for name in names}
+    twice["motion"] = np.concatenate([surface.motion, -surface.motion])
+    both = dataclasses.replace(surface, **twice)
     loss = block_loss_factor(freq_hz, both, SOLID, WIDTH_M)
     np.testing.assert_allclose(loss, 0.0, atol=1e-20)
 

@@ -13,7 +13,7 @@ from modewright.geometry.blank import Blank, Hold, NamedPoint, Outline
 from modewright.geometry.loop import Loop
 from modewright.losses.settings import LossSettings
 from modewright.losses.surface import surface_motion
-from modewright.losses.thermoelastic import relaxation, thermoelastic_loss_factor
+from modewright.losses.thermoelastic import bending_in_plane, relaxation, thermoelastic_loss_factor
 from modewright.losses.total import loss_body, loss_shares
 from modewright.materials.table import material_named
 from modewright.modes.solid import solve_modes
@@ -31,11 +31,11 @@ def strip(width_m):
     )
 
 
-def slender_loss(freq_hz):
+def slender_loss(freq_hz, thickness_m=0.8e-3):
     heat = METAL.density_kg_per_m3.value * METAL.specific_heat_j_per_kg_per_k.value
     strength = METAL.youngs_modulus_pa.value * METAL.expansion_per_k.value**2 * 293.15 / heat
     diffusivity = METAL.thermal_conductivity_w_per_m_per_k.value / heat
-    return strength * relaxation(0.8e-3 * np.sqrt(np.pi * freq_hz / diffusivity))
+    return strength * relaxation(thickness_m * np.sqrt(np.pi * freq_hz / diffusivity))
 
 
 def test_narrow_strip_is_a_slender_beam():
@@ -69,3 +69,16 @@ def test_all_losses_of_a_solved_strip():
     shares = loss_shares(loss_body(blank, modes, METAL, LossSettings()))
     # Common practice: a brass reed of this size in still air rings with a Q of some hundreds.
     assert 300 < 1 / (2 * shares.damping_ratio[0]) < 2000
+
+
+def test_bending_in_the_plane_is_that_of_a_beam_as_thick_as_the_sheet_is_wide():
+    blank = strip(2e-3)
+    modes = solve_modes(blank, METAL.solid, count=4, accuracy="draft")
+    surface = surface_motion(blank, modes.shapes, METAL.density_kg_per_m3.value)
+    strain = bending_in_plane(modes.freq_hz, surface, METAL.poisson_ratio.value)
+    loss = thermoelastic_loss_factor(modes.freq_hz, strain, METAL)
+    lateral = modes.labels.index("lateral 1")
+    freq_hz = modes.freq_hz[lateral]
+    assert loss[lateral] == pytest.approx(slender_loss(freq_hz, 2e-3), rel=0.05)
+    across = modes.labels.index("bending 1")
+    assert loss[across] < 1e-3 * slender_loss(modes.freq_hz[across])

@@ -8,24 +8,31 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from numpy.polynomial.legendre import leggauss
 from shapely import Polygon
 
 from modewright.checks import check_shape, frozen_array
 from modewright.geometry.flatten import flatten
+from modewright.geometry.solid_shape import TurnedRod
+from modewright.losses.crossings import crossings
 from modewright.modes.regions import sheet_polygon
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.geometry.blank import Blank
+    from modewright.losses.crossings import Crossings
     from modewright.modes.basis import ModeShapes
 
-__all__ = ["SAGITTA_M", "SurfaceMotion", "held_width_m", "local_width_m", "surface_motion"]
+__all__ = ["SAGITTA_M", "SurfaceMotion", "held_width_m", "surface_motion"]
 
 SAGITTA_M = 5e-6
 _CELLS = 300
-_DIRECTIONS = 12
-_STEEP = 0.8  # sine of the angle between chord and edge
+# Mass that a rectangle adds, as a multiple of that of a plate as wide as its front, by the ratio of
+# its depth to its front.
+_DEPTHS = np.array([0.0, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0])
+_BLUNTNESS = np.array([1.0, 1.14, 1.21, 1.36, 1.51, 1.70, 1.98, 2.23])
+_ACROSS, _SHARES = leggauss(5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,6 +51,16 @@ class SurfaceMotion:
         Mass that moves with it. [kg]
     width_m : float array, shape (points,)
         Shortest way across the sheet through the point. [m]
+    across : float array, shape (points, 2)
+        Its direction, a unit vector.
+    thickness_m : float array, shape (points,)
+        Of the metal there. [m]
+    stretch_variance : float array, shape (points, modes)
+        Variance, on the way across, of the divergence of the middle plane's motion: what bending
+        in the plane is known by. [1/(m² kg)]
+    is_round : bool
+        Whether sections across are round, otherwise they are rectangles. Round sections move as
+        their middle does.
     """
 
     points_m: NDArray[np.float64]
@@ -51,20 +68,69 @@ class SurfaceMotion:
     area_m2: NDArray[np.float64]
     mass_kg: NDArray[np.float64]
     width_m: NDArray[np.float64]
+    across: NDArray[np.float64]
+    thickness_m: NDArray[np.float64]
+    stretch_variance: NDArray[np.float64]
+    is_round: bool
 
     def __post_init__(self) -> None:
-        for name in ("points_m", "motion", "area_m2", "mass_kg", "width_m"):
+        for name in (
+            "points_m", "motion", "area_m2", "mass_kg", "width_m", "across", "thickness_m",
+            "stretch_variance",
+        ):  # fmt: skip
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
         count = len(self.points_m)
         check_shape(self.points_m, "points_m", (None, 2))
         check_shape(self.motion, "motion", (count, 3, None))
-        for name in ("area_m2", "mass_kg", "width_m"):
+        check_shape(self.across, "across", (count, 2))
+        check_shape(self.stretch_variance, "stretch_variance", (count, self.motion.shape[2]))
+        for name in ("area_m2", "mass_kg", "width_m", "thickness_m"):
             check_shape(getattr(self, name), name, (count,))
 
     @property
     def normal(self) -> NDArray[np.float64]:
         """Displacement along z, shape (points, modes). [1/sqrt(kg)]"""
         return self.motion[:, 2, :]
+
+    @property
+    def sideways(self) -> NDArray[np.float64]:
+        """Displacement in the plane across the local strip, (points, modes). [1/sqrt(kg)]"""
+        return np.einsum("pd,pdm->pm", self.across, self.motion[:, :2])
+
+    @property
+    def lengthwise(self) -> NDArray[np.float64]:
+        """Displacement in the plane along the local strip, (points, modes). [1/sqrt(kg)]"""
+        along = np.stack([-self.across[:, 1], self.across[:, 0]], axis=-1)
+        return np.einsum("pd,pdm->pm", along, self.motion[:, :2])
+
+    @property
+    def depth_m(self) -> NDArray[np.float64]:
+        """Height of the section that each point belongs to, shape (points,). [m]"""
+        return self.width_m if self.is_round else self.thickness_m
+
+    @property
+    def added_normal_m(self) -> NDArray[np.float64]:
+        """Air that swings along with normal motion, as a column of this height. [m]
+
+        (π/4) b for a thin strip of width b and for a round rod alike (H. Lamb, Hydrodynamics, art.
+        71); for rectangles more, by the ratio of their sides: DNV-RP-C205, Environmental Conditions
+        and Environmental Loads, appendix D (from memory).
+        """
+        return np.pi / 4 * self.width_m * self._bluntness(self.thickness_m / self.width_m)
+
+    @property
+    def added_sideways_m(self) -> NDArray[np.float64]:
+        """Air that swings along with motion across the strip in its plane, likewise. [m]"""
+        front = self.depth_m**2 / self.width_m
+        with np.errstate(divide="ignore"):
+            return np.pi / 4 * front * self._bluntness(self.width_m / self.depth_m)
+
+    def _bluntness(self, ratio: NDArray[np.float64]) -> NDArray[np.float64]:
+        if self.is_round:
+            return np.ones_like(ratio)
+        # Deeper than ten times its front a section counts as ten times as deep.
+        within = np.minimum(ratio, _DEPTHS[-1])
+        return np.interp(within / (1 + within), _DEPTHS / (1 + _DEPTHS), _BLUNTNESS)
 
     @property
     def momentum(self) -> NDArray[np.float64]:
@@ -81,7 +147,7 @@ def surface_motion(
     ----------
     blank : Blank
     shapes : ModeShapes
-        Mass-normalised.
+        Mass-normalised, of the body's own modes.
     density_kg_per_m3 : float
         Of the sheet. [kg/m³]
     cells : int
@@ -105,13 +171,40 @@ def surface_motion(
     for mass in blank.masses:
         distance_m = np.hypot(*(points_m - np.array(mass.centre_m)).T)
         mass_kg[np.argmin(distance_m)] += mass.mass_kg
+    is_round = isinstance(blank.solid, TurnedRod)
+    ways = crossings(sheet, points_m, (np.pi / 2,)) if is_round else crossings(sheet, points_m)
+    places_m = points_m * np.array([1.0, 0.0]) if is_round else points_m
+    motion = shapes.middle.displacement(places_m)
+    # Bending strain of solids is that in every direction; where sheet is bent it is not known.
+    is_flat = blank.solid is None and not blank.bends
+    variance = (
+        _stretch_variance(shapes, points_m, ways) if is_flat else np.zeros(motion[:, 0].shape)
+    )
     return SurfaceMotion(
         points_m=points_m,
-        motion=shapes.middle.displacement(points_m),
+        motion=motion,
         area_m2=area_m2,
         mass_kg=mass_kg,
-        width_m=local_width_m(sheet, points_m),
+        width_m=ways.width_m,
+        across=ways.direction,
+        thickness_m=thickness_m,
+        stretch_variance=variance,
+        is_round=is_round,
     )
+
+
+def _stretch_variance(
+    shapes: ModeShapes, points_m: NDArray[np.float64], ways: Crossings
+) -> NDArray[np.float64]:
+    """Variance of the divergence in the plane on the way across, shape (points, modes)."""
+    share = (1 + _ACROSS) / 2
+    away_m = ways.width_m[:, None] * share - ways.behind_m[:, None]
+    places_m = points_m[:, None] + away_m[..., None] * ways.direction[:, None]
+    slope = shapes.middle.slope(places_m.reshape(-1, 2))
+    stretch = (slope[:, 0, 0] + slope[:, 1, 1]).reshape(*away_m.shape, -1)
+    weights = _SHARES / 2
+    mean = np.einsum("s,psm->pm", weights, stretch)
+    return np.einsum("s,psm->pm", weights, (stretch - mean[:, None]) ** 2)
 
 
 def _cell_centres(sheet: Polygon, cells: int) -> NDArray[np.float64]:
@@ -124,56 +217,6 @@ def _cell_centres(sheet: Polygon, cells: int) -> NDArray[np.float64]:
     y = low_y + (np.arange(along) + 0.5) * (high_y - low_y) / along
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     return grid[shapely.contains_xy(sheet, grid[:, 0], grid[:, 1])]
-
-
-def local_width_m(sheet: Polygon, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Way across the sheet through each point, from side to side. [m]
-
-    Parameters
-    ----------
-    sheet : Polygon
-        [m]
-    points_m : float array, shape (points, 2)
-        Inside it. [m]
-
-    Returns
-    -------
-    float array, shape (points,)
-        Shortest of 12 directions that cross the edge steeply at both ends, so that a short cut
-        over a corner does not count; at most 1 % too long between parallel edges. Where no
-        direction is steep, the shortest of all. [m]
-    """
-    rings = [np.asarray(ring.coords) for ring in (sheet.exterior, *sheet.interiors)]
-    start = np.concatenate([ring[:-1] for ring in rings])
-    edge = np.concatenate([np.diff(ring, axis=0) for ring in rings])
-    steep = np.full(len(points_m), np.inf)
-    shortest = np.full(len(points_m), np.inf)
-    for angle in np.arange(_DIRECTIONS) * math.pi / _DIRECTIONS:
-        length_m, is_steep = _chord(angle, points_m, start, edge)
-        steep = np.where(is_steep, np.minimum(steep, length_m), steep)
-        shortest = np.minimum(shortest, length_m)
-    return np.where(np.isfinite(steep), steep, shortest)
-
-
-def _chord(
-    angle_rad: float,
-    points_m: NDArray[np.float64],
-    start_m: NDArray[np.float64],
-    edge_m: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Distance between the nearest edges ahead of and behind each point, and if both are steep."""
-    cos, sin = math.cos(angle_rad), math.sin(angle_rad)
-    offset = start_m[None, :, :] - points_m[:, None, :]
-    turn = cos * edge_m[:, 1] - sin * edge_m[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ahead = (offset[..., 0] * edge_m[:, 1] - offset[..., 1] * edge_m[:, 0]) / turn
-        along = (offset[..., 0] * sin - offset[..., 1] * cos) / turn
-        is_hit = (along >= 0) & (along <= 1)
-    forward = np.where(is_hit & (ahead > 0), ahead, np.inf)
-    backward = np.where(is_hit & (ahead <= 0), -ahead, np.inf)
-    is_steep_edge = np.abs(turn) > _STEEP * np.hypot(*edge_m.T)
-    both = is_steep_edge[forward.argmin(axis=1)] & is_steep_edge[backward.argmin(axis=1)]
-    return forward.min(axis=1) + backward.min(axis=1), both
 
 
 def held_width_m(blank: Blank) -> float:

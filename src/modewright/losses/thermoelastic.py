@@ -1,4 +1,4 @@
-"""Heat that flows across the sheet between its stretched and its squeezed side."""
+"""Heat that flows between the stretched and the squeezed side of what bends."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.losses.mechanism import Mechanism
+from modewright.modes.basis import BendingStrain
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from modewright.losses.mechanism import LossBody
+    from modewright.losses.surface import SurfaceMotion
     from modewright.materials.model import Material
-    from modewright.modes.basis import BendingStrain
 
-__all__ = ["MECHANISM", "relaxation", "thermoelastic_loss_factor"]
+__all__ = ["MECHANISM", "bending_in_plane", "relaxation", "thermoelastic_loss_factor"]
 
 # Below this value the closed form loses digits by cancellation; the sum over heat modes does not.
 _SMALL_XI = 1.0
@@ -109,9 +110,39 @@ def thermoelastic_loss_factor(
     return strength_pa * np.sum(shares * bending.dilatation_per_pa, axis=0)
 
 
+def bending_in_plane(
+    freq_hz: NDArray[np.float64], surface: SurfaceMotion, poisson_ratio: float
+) -> BendingStrain:
+    """Dilatation that varies across the strips of a sheet which bend in its plane.
+
+    Parameters
+    ----------
+    freq_hz : float array, shape (modes,)
+        [Hz]
+    surface : SurfaceMotion
+    poisson_ratio : float
+
+    Returns
+    -------
+    BendingStrain
+        The widths of the strips stand for thicknesses; the faces are free of stress, so that the
+        dilatation is (1 - 2 ν)/(1 - ν) times the divergence in the plane.
+    """
+    ratio = (1 - 2 * poisson_ratio) / (1 - poisson_ratio)
+    volume = (surface.area_m2 * surface.thickness_m)[:, None]
+    twice_energy = (2 * np.pi * freq_hz) ** 2
+    return BendingStrain(
+        thickness_m=surface.width_m,
+        dilatation_per_pa=ratio**2 * volume * surface.stretch_variance / twice_energy,
+    )
+
+
 def _of_body(body: LossBody) -> NDArray[np.complex128]:
-    eta = thermoelastic_loss_factor(body.modes.freq_hz, body.modes.bending, body.material)
-    return eta.astype(np.complex128)
+    freq_hz = body.modes.freq_hz
+    nu = body.material.solid.poisson_ratio
+    strains = body.modes.bending, bending_in_plane(freq_hz, body.surface, nu)
+    eta = sum(thermoelastic_loss_factor(freq_hz, strain, body.material) for strain in strains)
+    return np.asarray(eta, dtype=np.complex128)
 
 
 MECHANISM = Mechanism(

@@ -47,6 +47,21 @@ class ModeShapes(Protocol):
         """
         ...
 
+    def slope(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Slopes of the displacement in the plane of the sheet.
+
+        Parameters
+        ----------
+        points_m : float array, shape (points, 2)
+            [m]
+
+        Returns
+        -------
+        float array, shape (points, 3 components, 2 directions, modes)
+            [1/(m sqrt(kg))]
+        """
+        ...
+
     @property
     def middle(self) -> ModeShapes:
         """Shapes of the middle plane, read at the same places.

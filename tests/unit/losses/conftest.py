@@ -23,6 +23,9 @@ class WrittenShapes:
     def middle(self):
         return self
 
+    def slope(self, points_m):
+        return np.zeros((len(points_m), 3, 2, 3))
+
     def displacement(self, points_m):
         x, y = points_m[:, 0] / LENGTH_M, points_m[:, 1] / WIDTH_M
         normal = np.stack([np.ones_like(x), np.sqrt(5) * x**2, 6 * x * y], axis=-1)

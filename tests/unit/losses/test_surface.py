@@ -1,14 +1,11 @@
 """Sampling of a sheet."""
 
-import math
-
 import numpy as np
 import pytest
-from shapely import Point, Polygon
 
 from modewright.geometry.blank import AttachedMass, Hold, Outline, Pocket
 from modewright.geometry.loop import Loop
-from modewright.losses.surface import held_width_m, local_width_m, surface_motion
+from modewright.losses.surface import held_width_m, surface_motion
 from modewright.modes.solid import solve_modes
 from sheet_blanks import STEEL, strip
 
@@ -48,16 +45,6 @@ def test_pocket_hole_and_tip_mass(make_blank, written_modes):
     assert surface.mass_kg.sum() == pytest.approx(7880 * sheet + 1e-3, rel=0.01)
     beside_hole = np.argmin(np.hypot(*(surface.points_m - [0.03, 0.004]).T))
     assert surface.width_m[beside_hole] == pytest.approx(0.004, rel=0.02)
-
-
-def test_width_of_a_turned_strip_and_of_a_disc():
-    turn = 0.3
-    rotation = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    strip = Polygon(np.array([[-5, -1], [5, -1], [5, 1], [-5, 1]]) @ rotation)
-    inside = np.array([[0.0, 0.0], [2.0, 0.3]]) @ rotation
-    np.testing.assert_allclose(local_width_m(strip, inside), 2.0, rtol=0.01)
-    disc = Point(0, 0).buffer(1.0, quad_segs=64)
-    assert local_width_m(disc, np.array([[0.0, 0.0]]))[0] == pytest.approx(2.0, rel=1e-3)
 
 
 def test_width_of_holds(make_blank):
