@@ -109,9 +109,11 @@ INLINE vec move_observer(Engine *engine, int q, vec error, vec arrived, vec issu
 }
 
 /* One level regulator. `limiting` is 1 where the limiter of the whole command was active one sample
-   ago: like the limit of the regulator itself it stops the integrator from winding up. One
-   comparison at a time and no logic between them: that costs most compilers a detour. */
-INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, vec limiting) {
+   ago: like the limit of the regulator itself it stops the integrator from winding up. `over`
+   becomes 1 where this regulator wants more than its limit. One comparison at a time and no logic
+   between them: that costs most compilers a detour. */
+INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, vec limiting,
+                    vec *over) {
     vec re = load(mode->present_re + q), im = load(mode->present_im + q);
     vec level = __builtin_elementwise_sqrt(re * re + im * im);
     vec target = load(regulator->target + q) + load(regulator->target_step + q) * k;
@@ -129,7 +131,9 @@ INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, ve
     /* Without integral gain there is no integral: nothing of a held note is left in a free one. */
     integral = choose(integral_gain > 0, moved, fill(0));
     store(regulator->integral + q, integral);
-    vec amp = clip(direct + integral, amp_limit);
+    wanted = direct + integral;
+    *over = choose(magnitude(wanted) > amp_limit, fill(1), *over);
+    vec amp = clip(wanted, amp_limit);
     vec silence = load(regulator->silence + q);
     vec along = load(regulator->steering_re + q) * (re + silence) -
                 load(regulator->steering_im + q) * im;
@@ -264,14 +268,15 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
         clipped += magnitude(heard) > full_scale;
         store(block->out + (ptrdiff_t)k * LANES + q, y);
 
-        vec demand = fill(0);
+        vec demand = fill(0), over = fill(0);
         for (int32_t r = 0; r < engine->regulated; r++)
             demand = demand + regulate(&engine->regulators[r], &engine->observer[r], q,
-                                       fill((real)k), limiting);
+                                       fill((real)k), limiting, &over);
         demand = demand + load(block->external + k * block->external_step + q);
         vec command = clip(demand, command_limit);
         limiting = choose(magnitude(demand) > command_limit, fill(1), fill(0));
-        limited += magnitude(demand) > command_limit;
+        over = choose(magnitude(demand) > command_limit, fill(1), over);
+        limited += over > 0;
         peak = choose(magnitude(demand) > peak, magnitude(demand), peak);
         store(block->command + k * block->command_step + q, command);
 

@@ -56,6 +56,8 @@ def render(
     )
     if done.limited_share > 0:
         click.echo(f"The driver was at its limit for {_share(done.limited_share)} of the time.")
+    for sentence in done.short_levels:
+        click.echo(sentence)
     if done.clipped_share > 0:
         click.echo(f"The converter clipped for {_share(done.clipped_share)} of the time.")
     if done.contact_share > 0:

@@ -116,7 +116,7 @@ class Engine:
 
     @property
     def limited_samples(self) -> NDArray[np.int64]:
-        """Samples at which the command was limited, shape (voices,)."""
+        """Samples at which the command or a regulator met its limit, shape (voices,)."""
         return self._row("limited").astype(np.int64)
 
     @property

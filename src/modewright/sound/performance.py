@@ -14,6 +14,7 @@ from modewright.loop.judge import judged_alone
 from modewright.sound.engine import Engine
 from modewright.sound.playing import check_finite, play
 from modewright.sound.program import force_gain_m_per_n, voice_program
+from modewright.sound.reached_levels import reached_levels
 from modewright.sound.timeline import STATE_NAMES, build_timeline
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from modewright.loop.close import ClosedLoop
     from modewright.modes.basis import ModeShapes
+    from modewright.sound.reached_levels import ReachedLevel
     from modewright.sound.score import Score
     from modewright.sound.settings import ListeningSettings, StrikeSettings
     from modewright.sound.timeline import Timeline
@@ -50,12 +52,14 @@ class Performance:
     level_time_s : float array, shape (blocks,)
         When. [s]
     limited_share : float
-        Share of the samples at which the command was limited.
+        Share of the samples at which the command, or the push for one mode, was limited.
     clipped_share : float
         Share of the samples at which the converter clipped.
     contact_share : float
         Share of the time at which the treated modes together may make the sheet touch a plate or
         pole (their touching shares add up to one). Contact is not simulated.
+    held : tuple of ReachedLevel
+        What each mode that the score holds was to reach, and reached.
     """
 
     rate_hz: float
@@ -66,6 +70,7 @@ class Performance:
     limited_share: float
     clipped_share: float
     contact_share: float
+    held: tuple[ReachedLevel, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("voltage_v", "command", "level_m", "level_time_s"):
@@ -161,6 +166,7 @@ def perform(
         limited_share=float(engine.limited_samples[0]) / samples,
         clipped_share=float(engine.clipped_samples[0]) / samples,
         contact_share=_contact_share(loop, played.level_m),
+        held=reached_levels(loop, played.target_m, timeline.state, played.level_m),
     )
 
 

@@ -41,6 +41,8 @@ class Rendered:
     limited_share, clipped_share, contact_share : float
         Shares of time at which the driver's limit and the converter's were reached, and at which
         the sheet may have touched a plate or pole.
+    short_levels : tuple of str
+        Held modes that did not reach what the score wants, in sentences.
     """
 
     path: Path
@@ -51,6 +53,7 @@ class Rendered:
     limited_share: float
     clipped_share: float
     contact_share: float
+    short_levels: tuple[str, ...]
 
 
 def play(
@@ -156,6 +159,7 @@ def render_score(
         clipped_share=performance.clipped_share,
         limited_share=performance.limited_share,
         contact_share=performance.contact_share,
+        short_levels=tuple(held.sentence for held in performance.held if held.is_short),
     )
 
 
@@ -166,6 +170,7 @@ def _rendered(
     clipped_share: float,
     limited_share: float = 0.0,
     contact_share: float = 0.0,
+    short_levels: tuple[str, ...] = (),
 ) -> Rendered:
     return Rendered(
         path=path,
@@ -176,4 +181,5 @@ def _rendered(
         limited_share=limited_share,
         clipped_share=clipped_share,
         contact_share=contact_share,
+        short_levels=short_levels,
     )

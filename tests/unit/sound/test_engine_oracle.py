@@ -35,6 +35,7 @@ class Regulators:
 
     def __init__(self, p):
         self.p, self.integral = p, np.zeros(p.regulated_count)
+        self.is_at_limit = False
 
     def __call__(self, state, target, gain, feedforward, integral_gain, steering, limited):
         p, level = self.p, np.abs(state)
@@ -43,7 +44,9 @@ class Regulators:
         frozen = ((np.abs(wanted) > p.amp_limit) | limited) & (wanted * error > 0)
         moved = clip(self.integral + np.where(frozen, 0, integral_gain * error), p.integral_limit)
         self.integral = np.where(integral_gain > 0, moved, 0)
-        amp = clip(gain * error + feedforward * target + self.integral, p.amp_limit)
+        wanted = gain * error + feedforward * target + self.integral
+        self.is_at_limit = bool(np.any(np.abs(wanted) > p.amp_limit))
+        amp = clip(wanted, p.amp_limit)
         unit = (state + p.silence_m) / (level + p.silence_m)
         return np.sum((steering * unit).real * amp)
 
@@ -55,6 +58,7 @@ def simulate(p, curves, force, external, noise, samples=SAMPLES):
     issued = np.zeros(samples + p.delay_samples)
     hear, act, regulate = Sections(p.input_sections), Sections(p.output_sections), Regulators(p)
     heard, levels, limited, clips = np.zeros(samples), [], np.zeros(samples, bool), 0
+    counted = 0
     for k in range(samples):
         b = k // BLOCK
         length = min(BLOCK, samples - b * BLOCK)
@@ -75,6 +79,7 @@ def simulate(p, curves, force, external, noise, samples=SAMPLES):
         )
         u = issued[k + p.delay_samples] = clip(demand, p.command_limit)
         limited[k] = abs(demand) > p.command_limit
+        counted += limited[k] or regulate.is_at_limit
         arrived = issued[k]
         delayed = p.observer_rotation * delayed + p.observer_drive_gain * arrived + p.correction * e
         present = (
@@ -83,7 +88,7 @@ def simulate(p, curves, force, external, noise, samples=SAMPLES):
         body = p.rotation * body + p.drive_gain * act(arrived) + p.force_gain * force[k]
         if k == samples - 1 or (k + 1) % BLOCK == 0:
             levels.append(np.abs(present))
-    return heard, issued[p.delay_samples :], np.array(levels), limited.sum(), clips
+    return heard, issued[p.delay_samples :], np.array(levels), counted, clips
 
 
 SHAPES = [

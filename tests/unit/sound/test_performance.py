@@ -133,6 +133,35 @@ def test_driver_limit_is_never_passed(loop):
     assert played.limited_share > 0
 
 
+def test_one_regulator_at_its_limit_counts_and_its_short_level_is_told(loop):
+    """At the limit a mode comes to |b| limit/(2 σ) per sample, whatever is asked of it."""
+    highest_m = loop.authority.highest_level_driver_m[5]
+    wanted_m = float(4 * highest_m)
+    hold = Hold(mode=6, at_s=0.0, level_m=wanted_m, attack_s=0.0)
+    played = perform(
+        loop, OneModeShapes(0), Score(length_s=2.0, holds=(hold,)), SOFT, REFERENCE, noise_seed=None
+    )
+    assert np.abs(played.command).max() <= loop.plant.command_limit * (1 + 1e-6)
+    assert played.limited_share > 0.95
+    (held,) = played.held
+    assert held.is_short
+    assert held.mode == 5
+    assert held.wanted_m == pytest.approx(wanted_m)
+    assert held.reached_m == pytest.approx(highest_m, rel=0.01)
+    assert "the driver allows" in held.sentence
+
+
+def test_a_level_that_comes_is_not_called_short(loop):
+    hold = Hold(mode=6, at_s=0.0)
+    played = perform(loop, OneModeShapes(0), Score(length_s=1.0, holds=(hold,)), SOFT, REFERENCE)
+    (held,) = played.held
+    assert not held.is_short
+    cut = Hold(mode=6, at_s=0.0, until_s=0.01)
+    played = perform(loop, OneModeShapes(0), Score(length_s=1.0, holds=(cut,)), SOFT, REFERENCE)
+    assert [h.is_short for h in played.held] == [True]
+    assert "too short for its attack" in played.held[0].sentence
+
+
 def test_unstable_loop_is_not_rendered(loop):
     wrong = dataclasses.replace(loop.plant, pickup_gain=-loop.plant.pickup_gain)
     bad = dataclasses.replace(loop, plant=wrong)
