@@ -24,6 +24,7 @@ from modewright.transducers.operating_point import (
     keyed_faults,
 )
 from modewright.transducers.ports import drive_limits, driver_port, pickup_port
+from modewright.transducers.swing import largest_swings
 from modewright.transducers.underside import underside_of
 
 if TYPE_CHECKING:
@@ -74,8 +75,9 @@ class Hearing:
     reference_per_sqrt_kg : float array, shape (modes,)
         Displacement of the reference point per modal coordinate, kept from zero. [1/sqrt(kg)]
     touch_level_m : float array, shape (modes,)
-        Peak displacement of the reference point at which the sheet touches a plate or pole, each
-        mode alone; infinite if nothing faces it. [m]
+        Peak displacement of the reference point from which the sheet no longer swings back,
+        because it touches a plate or pole or snaps onto it, each mode alone; infinite if nothing
+        faces it. [m]
     moves_at_reference : bool array, shape (modes,)
         Whether the mode moves at the reference point; figures that refer to it mean nothing else.
     pickups : tuple of HeardPickup
@@ -179,7 +181,5 @@ def _pushing(
 
 
 def _touch_level_m(point: OperatingPoint, reference: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Smallest level over all gaps at which the sheet touches, each mode alone."""
-    gaps = [*point.pickup_gaps, *(gap for gap in point.driver_gaps if gap is not None)]
-    levels = [gap.gap.touch_coordinate * np.abs(reference) for gap in gaps]
-    return np.min([np.full(len(reference), np.inf), *levels], axis=0)
+    gaps = (*point.pickup_gaps, *(gap for gap in point.driver_gaps if gap is not None))
+    return largest_swings(point.elastic_per_s2, gaps) * np.abs(reference)

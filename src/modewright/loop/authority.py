@@ -40,7 +40,8 @@ class Authority:
     highest_level_input_m : float array
         Peak displacement at which the mode alone fills the input converter. [m]
     highest_level_gap_m : float array
-        Peak displacement at which the mode alone makes the sheet touch a plate or pole. [m]
+        Peak displacement at which the mode alone makes the sheet touch a plate or pole, or
+        snap onto it. [m]
     linear_level_m : float array
         Level up to which the wanted damping stays within the driver; above it the decay is a
         straight line. [m]

@@ -92,7 +92,7 @@ class Plant:
     full_scale_v : float
         Clipping voltage of the input. [V]
     touch_level_m : float array, shape (modes,)
-        Level at which each mode alone makes the sheet touch a plate or pole. [m]
+        Level at which each mode alone makes the sheet touch a plate or pole, or snap onto it. [m]
     """
 
     rate_hz: float

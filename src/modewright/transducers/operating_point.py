@@ -103,6 +103,8 @@ class OperatingPoint:
     coordinate : float array, shape (modes,)
         Static position in those modes; ``shapes.displacement(place) @ coordinate`` is the static
         deflection of a place. [m sqrt(kg)]
+    elastic_per_s2 : float array, shape (modes,)
+        Stiffness of those modes without the softening of the gaps. [1/s²]
     at_rest : tuple of GapAtRest
         Every biased gap, pickups first.
     shifts : tuple of ModeShift
@@ -116,12 +118,14 @@ class OperatingPoint:
     driver_gaps: tuple[BiasedGap | None, ...]
     driver_actions: tuple[DriverAction, ...]
     coordinate: NDArray[np.float64]
+    elastic_per_s2: NDArray[np.float64]
     at_rest: tuple[GapAtRest, ...]
     shifts: tuple[ModeShift, ...]
     total_cents: NDArray[np.float64]
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "coordinate", frozen_array(self.coordinate))
+        for name in ("coordinate", "elastic_per_s2"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
         object.__setattr__(self, "total_cents", frozen_array(self.total_cents))
 
 
@@ -187,6 +191,7 @@ def find_operating_point(
         driver_gaps=mixed,
         driver_actions=_actions(biased, drivers, mixed),
         coordinate=mixing.T @ coordinate,
+        elastic_per_s2=omega**2 @ mixing**2,
         at_rest=_unheld(unbent) if is_free else _at_rest(basis, unbent, coordinate),
         shifts=_shifts(basis, causes, order),
         total_cents=1200 * np.log2(biased.freq_hz / basis.freq_hz[order]),
