@@ -17,16 +17,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.errors import SolveError
 from modewright.modes.body_rate import body_rates
-from modewright.modes.complement import Complement
+from modewright.modes.complement import Complement, solved_sheet
 from modewright.modes.derivatives import NEAR_CENTS, clusters
 from modewright.modes.elasticity import Term
+from modewright.modes.known_part import known_part
 from modewright.modes.matrix_rate import matrix_rates
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.plane_space import products_of_factors
 from modewright.modes.sampling import sheet_shapes
 from modewright.modes.term_product import TermProduct
+from modewright.modes.volume_shape_derivatives import (
+    VolumeShapeDerivatives,
+    volume_shape_derivatives,
+)
 from modewright.modes.volume_solution import VolumeSolution
 
 if TYPE_CHECKING:
@@ -116,7 +120,7 @@ def shape_derivatives(
     changes: Sequence[BodyChange],
     *,
     near_cents: float = NEAR_CENTS,
-) -> ShapeDerivatives:
+) -> ShapeDerivatives | VolumeShapeDerivatives:
     """Derivative of every shape by every parameter.
 
     Parameters
@@ -130,7 +134,7 @@ def shape_derivatives(
 
     Returns
     -------
-    ShapeDerivatives
+    ShapeDerivatives, or VolumeShapeDerivatives of a solid
 
     Raises
     ------
@@ -139,15 +143,18 @@ def shape_derivatives(
     SolveError
         If faces of the same height move apart, or an iteration does not converge.
     """
-    if isinstance(solution, VolumeSolution):
-        raise SolveError("derivatives of shapes: expected a body cut from flat stock, got a solid.")
-    pulls = _pulls(solution, changes)
-    rest = Complement(solution)
     groups = clusters(np.sqrt(solution.omega2) / (2 * np.pi), near_cents)
+    if isinstance(solution, VolumeSolution):
+        return volume_shape_derivatives(solution, changes, groups)
+    pulls = _pulls(solution, changes)
+    flat = solution.shapes.reshape(-1, len(solution.omega2))
+    rest = Complement(solved_sheet(solution))
     fields = np.zeros((len(pulls), *solution.shapes.shape))
     for number, pull in enumerate(pulls):
-        mixing = _known_part(pull, solution, groups)
-        fields[number] = rest.solve(-pull.forces, solution.omega2) + solution.shapes @ mixing
+        forces, weighed = (part.reshape(flat.shape) for part in (pull.forces, pull.weighed))
+        mixing = known_part(flat.T @ forces, flat.T @ weighed, solution.omega2, groups)
+        found = rest.solve(-forces, solution.omega2) + flat @ mixing
+        fields[number] = found.reshape(solution.shapes.shape)
     return ShapeDerivatives(
         solution=solution, motions=tuple(pull.points for pull in pulls), fields=fields
     )
@@ -189,21 +196,6 @@ def _sheet_pull(solution: Solution, rate: BodyRate) -> _Pull:
         weighed=weighed,
         points=rate.points,
     )
-
-
-def _known_part(
-    pull: _Pull, solution: Solution, groups: list[NDArray[np.int64]]
-) -> NDArray[np.float64]:
-    """Part of each derivative (columns) along the known modes (rows)."""
-    axes = ([0, 1, 2], [0, 1, 2])
-    work = np.tensordot(solution.shapes, pull.forces, axes=axes)
-    mass = np.tensordot(solution.shapes, pull.weighed, axes=axes)
-    together = np.zeros(work.shape, dtype=bool)
-    for members in groups:
-        together[np.ix_(members, members)] = True
-    apart = solution.omega2[None, :] - solution.omega2[:, None]
-    mixing = np.where(together, -mass / 2, 0.0)
-    return np.divide(work, apart, out=mixing, where=~together)
 
 
 def _mass_rate(solution: Solution, rate: BodyRate) -> NDArray[np.float64]:

@@ -40,7 +40,13 @@ if TYPE_CHECKING:
     from modewright.modes.body_change import BodyChange
     from modewright.modes.volume_solution import VolumeSolution
 
-__all__ = ["VolumeRate", "check_volume_change", "volume_matrices_of", "volume_rates"]
+__all__ = [
+    "VolumeRate",
+    "check_volume_change",
+    "volume_matrices_of",
+    "volume_pulls",
+    "volume_rates",
+]
 
 _MM = 1e-3
 _PER_MM3, _PRESSURE = 1e-9, 1e-3
@@ -146,6 +152,20 @@ def volume_matrices_of(
     return projected
 
 
+def volume_pulls(
+    solution: VolumeSolution, rates: Sequence[VolumeRate]
+) -> list[tuple[NDArray[np.float64], NDArray[np.float64]]]:
+    """What every parameter does to the modes.
+
+    Returns
+    -------
+    list of pairs of float arrays, shape (unknowns, modes)
+        (dK/dp - λ dM/dp) Φ, λ being that of each mode, and dM/dp Φ.
+    """
+    forms = _Forms(solution)
+    return [forms.pulls(rate, solution.omega2) for rate in rates]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _PairForm:
     """Work of a pair of modes by the motion of the mesh and by each constant."""
@@ -197,6 +217,51 @@ class _Forms:
             density=-eigenvalue * self._integral(u * v),
             springs=(normal, tangential),
         )
+
+    def pulls(
+        self, rate: VolumeRate, omega2: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """(dK/dp - λ dM/dp) Φ and dM/dp Φ."""
+        motion = ng.GridFunction(self._space)
+        motion.vec.FV().NumPy()[:] = rate.motion
+        test = self._space.TestFunction()
+        growth = rate.density + self._density * ng.div(motion)
+        forces: list[NDArray[np.float64]] = []
+        weighed: list[NDArray[np.float64]] = []
+        for field, eigenvalue in zip(self._fields, omega2, strict=True):
+            mass = ng.LinearForm(self._space)
+            mass += growth * field * test * self._inside
+            mass.Assemble()
+            stiffness = ng.LinearForm(self._space)
+            stiffness += self._stress_rate(field, test, rate, motion) * self._inside
+            if self._springs[0] > 0:
+                stiffness += self._spring_rate(field, test, rate, motion) * self._held
+            stiffness.Assemble()
+            weighed.append(np.array(mass.vec.FV().NumPy()))
+            forces.append(stiffness.vec.FV().NumPy() - eigenvalue * weighed[-1])
+        return np.stack(forces, axis=1), np.stack(weighed, axis=1)
+
+    def _stress_rate(self, u: Any, v: Any, rate: VolumeRate, motion: Any) -> Any:  # noqa: ANN401
+        slope = ng.Grad(motion)
+        shear, lame = self._shear, self._lame
+        stress = 2 * shear * _strain(u) + lame * ng.div(u) * ng.Id(3)
+        turned = -ng.Grad(u) * slope
+        change = shear * (turned + turned.trans) + lame * ng.Trace(turned) * ng.Id(3)
+        change += 2 * rate.shear * _strain(u) + rate.lame * ng.div(u) * ng.Id(3)
+        change += ng.Trace(slope) * stress - stress * slope.trans
+        return ng.InnerProduct(change, ng.Grad(v))
+
+    def _spring_rate(self, u: Any, v: Any, rate: VolumeRate, motion: Any) -> Any:  # noqa: ANN401
+        firm, soft = self._springs
+        normal = ng.specialcf.normal(3)
+        slope = ng.Grad(motion).Trace()
+        turn = -(slope.trans * normal)
+        grown = ng.Trace(slope)
+        excess = (firm - soft) * grown + rate.springs[0] - rate.springs[1]
+        even = soft * grown + rate.springs[1]
+        u, v = u.Trace(), v.Trace()
+        turned = (u * turn) * (v * normal) + (u * normal) * (v * turn)
+        return excess * (u * normal) * (v * normal) + even * u * v + (firm - soft) * turned
 
     def _integral(self, value: Any) -> float:  # noqa: ANN401 - untyped library
         return float(ng.Integrate(value * self._inside, self._mesh))

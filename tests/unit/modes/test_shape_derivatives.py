@@ -7,7 +7,7 @@ import pytest
 
 from modewright.geometry.blank import AttachedMass
 from modewright.modes.body_change import BodyChange
-from modewright.modes.complement import Complement
+from modewright.modes.complement import solved_sheet
 from modewright.modes.moved import solve_moved
 from modewright.modes.sampling import sheet_shapes
 from modewright.modes.shape_derivatives import shape_derivatives
@@ -97,7 +97,8 @@ def test_norm_is_kept():
 
     solution = solve_body(*body(), count=4, accuracy="draft")[1]
     found = shape_derivatives(solution, [change_of(body_at, 7900.0)])
-    weighed = Complement(solution).weigh(solution.shapes)
+    flat = solution.shapes.reshape(-1, 4)
+    weighed = solved_sheet(solution).weigh(flat).reshape(solution.shapes.shape)
     lumped = np.tensordot(solution.added, solution.shapes, axes=([0, 1, 2], [0, 1, 2]))
     plain = 1 - (lumped**2).sum(axis=0)
     twice = 2 * np.einsum("ncfm,ncfm->m", weighed, found.fields[0])

@@ -16,8 +16,11 @@ from modewright.geometry.families.step_solid import StepSolid
 from modewright.geometry.support import Clamped, ElasticClamp, Free
 from modewright.modes.body_change import BodyChange
 from modewright.modes.derivatives import check_change, frequency_derivatives
+from modewright.modes.shape_derivatives import shape_derivatives
 from modewright.modes.solid import solve_body
+from modewright.modes.underside import seen_shapes
 from modewright.modes.volume_moved import solve_volume_moved
+from modewright.modes.volume_solution import surface_of
 from sheet_blanks import STEEL
 
 SIZES = {"l1": 0.05, "d1": 6e-3, "l2": 0.03, "d2": 4e-3, "e2": 3e-3, "k": 1e13}
@@ -129,3 +132,32 @@ def test_a_step_that_turns_round_has_no_derivative():
     solution = solve_body(*body_at(1.0), count=1, accuracy="draft")[1]
     with pytest.raises(GeometryError, match="sequence of steps"):
         check_change(solution, change_of(body_at))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("support", [Clamped, Free, ElasticClamp])
+def test_shapes_are_extrapolated_differences_on_the_moved_mesh(support):
+    solution = solve_body(*stepped(support), count=8, accuracy="draft")[1]
+    changed = shape_derivatives(solution, [change_of(named(support, "d1"))])
+    places = np.array([[0.03, 0.001], [0.06, 0.0], [0.079, 0.0002]])
+
+    def shapes(vectors, share):
+        blank, material = stepped(support, d1=share)
+        moved = replace(solution.mesh, rod=blank.solid)
+        at = replace(solution, mesh=moved, blank=blank, material=material)
+        return seen_shapes(surface_of(at, vectors)).displacement(places)[:, 2, :4:2]
+
+    here = shapes(solution.vectors, 1.0)
+
+    def solved(share):
+        moved = solve_volume_moved(solution, *stepped(support, d1=share), count=8)
+        there = shapes(moved.vectors, share)
+        return there * np.sign((there * here).sum(axis=0))
+
+    coarse, fine = ((solved(1 + h) - solved(1 - h)) / (2 * h) for h in (8e-3, 4e-3))
+    below, above = (
+        changed.moved(0, way * 1e-4).displacement(places)[:, 2, :4:2] for way in (-1, 1)
+    )
+    wanted = (4 * fine - coarse) / 3
+    slopes = (above - below) / 2e-4
+    assert slopes == pytest.approx(wanted, abs=1e-3 * float(np.abs(wanted).max()))
