@@ -1,4 +1,13 @@
-"""What each treated mode can be made to do: highest level, fastest decay, power, and what binds."""
+"""What each treated mode can be made to do: highest level, fastest decay, power, and what binds.
+
+A driver at its limit takes from the level what it takes, whatever the level is: dA/dt = -σ A - r,
+with r the change of level that full command makes in a second. Hence
+
+    A(t) = (A₀ + r/σ) exp(-σ t) - r/σ,
+
+from A₀ to A in ln[(A₀ + r/σ)/(A + r/σ)]/σ: nearly a straight line. An exponential decay that is to
+stay within the limit may ask for r at its beginning and only for a share of it later.
+"""
 
 from __future__ import annotations
 
@@ -26,6 +35,7 @@ WANTED_GAIN_MARGIN_DB = 6.0
 WANTED_PHASE_MARGIN_DEG = 30.0
 
 _FASTEST_T60_S = 0.005
+_SIXTY_DB = 1e-3
 _BISECTIONS = 14
 
 
@@ -47,8 +57,15 @@ class Authority:
         straight line. [m]
     fastest_t60_loop_s : float array
         Shortest decay with the wanted margins, this mode alone being treated. [s]
-    fastest_t60_driver_s : float array
-        Shortest decay that the driver's limit allows from the mode's own level. [s]
+    exponential_t60_driver_s : float array
+        Shortest T60 of an exponential decay from the mode's level that stays within the driver's
+        limit from its beginning. [s]
+    decay_at_limit_s : float array
+        Time in which the mode falls from its level by 60 dB with the driver at its limit all the
+        way: no loop can be faster. [s]
+    damped_fall_s : float array
+        Time in which the mode falls from its level by 60 dB as the design damps it: at the limit
+        as long as that binds, then as wanted. [s]
     hold_power_w : float array
         Heat in the coil while the mode is held at its level. [W]
     hold_command : float array
@@ -60,7 +77,9 @@ class Authority:
     highest_level_gap_m: NDArray[np.float64]
     linear_level_m: NDArray[np.float64]
     fastest_t60_loop_s: NDArray[np.float64]
-    fastest_t60_driver_s: NDArray[np.float64]
+    exponential_t60_driver_s: NDArray[np.float64]
+    decay_at_limit_s: NDArray[np.float64]
+    damped_fall_s: NDArray[np.float64]
     hold_power_w: NDArray[np.float64]
     hold_command: NDArray[np.float64]
 
@@ -117,16 +136,33 @@ def loop_authority(
     current = hold * np.abs(plant.ampere_per_command[modes])
     with np.errstate(divide="ignore"):
         linear_level = plant.command_limit / regulators.damp_gain
+    level = regulators.level_m
+    begin = np.minimum(level, linear_level)
+    damped_rate = sigma + regulators.damp_gain * drive * plant.rate_hz / 2
+    end = level * _SIXTY_DB
+    straight = _time_at_limit_s(level, np.maximum(begin, end), sigma, level_rate)
     return Authority(
         highest_level_driver_m=level_rate / sigma,
         highest_level_input_m=plant.full_scale_v / np.abs(observer.pickup_gain[: len(modes)]),
         highest_level_gap_m=plant.touch_level_m[modes],
         linear_level_m=linear_level,
         fastest_t60_loop_s=_fastest_by_margins(plant, drive, sigma, terms),
-        fastest_t60_driver_s=DECAY_60_DB / (sigma + level_rate / regulators.level_m),
+        exponential_t60_driver_s=DECAY_60_DB / (sigma + level_rate / level),
+        decay_at_limit_s=_time_at_limit_s(level, end, sigma, level_rate),
+        damped_fall_s=straight + np.log(np.maximum(begin / end, 1)) / damped_rate,
         hold_power_w=plant.resistance_ohm * current**2 / 2,
         hold_command=hold,
     )
+
+
+def _time_at_limit_s(
+    start_m: NDArray[np.float64],
+    end_m: NDArray[np.float64],
+    sigma: NDArray[np.float64],
+    level_rate: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    ends_at = level_rate / sigma
+    return np.log((start_m + ends_at) / (end_m + ends_at)) / sigma
 
 
 def _fastest_by_margins(

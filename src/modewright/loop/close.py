@@ -14,7 +14,9 @@ from modewright.loop.findings import (
     aliases,
     beyond_authority,
     instabilities,
+    longer_decays,
     missed_decays,
+    straight_decays,
     thin_margins,
     too_much_together,
 )
@@ -137,6 +139,8 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             *instabilities(plant, judged),
             *thin_margins(plant, judged),
             *missed_decays(plant, controls, all_damped),
+            *longer_decays(plant, controls),
+            *straight_decays(plant, regulators, controls, authority),
             *aliases(plant),
             *pickup_products_on_modes(plant, observer, regulators),
             *beyond_authority(plant, regulators, authority),

@@ -22,13 +22,17 @@ __all__ = [
     "beyond_authority",
     "growth_sentences",
     "instabilities",
+    "longer_decays",
     "missed_decays",
+    "straight_decays",
     "thin_margins",
     "too_much_together",
 ]
 
 _NAMED_AT_MOST = 3
 _MISSED_SHARE = 0.1
+# A decay this little longer than the mode's own is the same.
+_LONGER_SHARE = 0.02
 # The stated states and everything damped.
 _ALWAYS_TOLD = 2
 # A motion this far from every mode, as a share of its frequency, is none of a mode's.
@@ -163,6 +167,42 @@ def missed_decays(plant: Plant, controls: tuple[ModeControl, ...], case: LoopCas
                 f"Missed decay: mode {control.number} ({plant.labels[index]}) is to decay in "
                 f"{wanted_s:.3g} s, but with everything damped it takes {comes_s:.3g} s; observer "
                 "bandwidth and delay limit it."
+            )
+    return found
+
+
+def longer_decays(plant: Plant, controls: tuple[ModeControl, ...]) -> list[str]:
+    """Decays asked for that are longer than the mode's own, which no damping gives."""
+    found: list[str] = []
+    for control in (control for control in controls if control.state != "free"):
+        index = control.number - 1
+        alone_s = DECAY_60_DB / float(plant.decay_rate_per_s[index])
+        if control.decay_s > alone_s * (1 + _LONGER_SHARE):
+            found.append(
+                f"Longer than its own: mode {control.number} ({plant.labels[index]}) is to decay "
+                f"in {control.decay_s:.3g} s, but left alone it dies in {alone_s:.3g} s; damping "
+                "does not lengthen that and leaves it as it is."
+            )
+    return found
+
+
+def straight_decays(
+    plant: Plant,
+    regulators: Regulators,
+    controls: tuple[ModeControl, ...],
+    authority: Authority,
+) -> list[str]:
+    """Damped modes whose level is above the one up to which the driver keeps the wanted decay."""
+    found: list[str] = []
+    for row, control in enumerate(controls):
+        level_m, linear_m = float(regulators.level_m[row]), float(authority.linear_level_m[row])
+        if control.state == "damped" and linear_m < level_m:
+            mode = control.number - 1
+            found.append(
+                f"Decay beyond the driver: mode {control.number} ({plant.labels[mode]}) is to "
+                f"decay in {control.decay_s:.3g} s, which the driver keeps only below "
+                f"{linear_m * 1e6:.3g} um; from its level of {level_m * 1e6:.3g} um it is at its "
+                f"limit first, and 60 dB take {float(authority.damped_fall_s[row]):.3g} s."
             )
     return found
 

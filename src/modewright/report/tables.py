@@ -289,7 +289,7 @@ def _authority_data(loop: ClosedLoop) -> list[Data]:
     rows: list[Data] = []
     for i, mode in enumerate(regulators.modes):
         by_loop = float(authority.fastest_t60_loop_s[i])
-        by_driver = float(authority.fastest_t60_driver_s[i])
+        by_driver = float(authority.exponential_t60_driver_s[i])
         rows.append(
             {
                 "number": int(mode) + 1,
@@ -299,10 +299,11 @@ def _authority_data(loop: ClosedLoop) -> list[Data]:
                 "highest_level_m": float(authority.highest_level_m[i]),
                 "highest_level_by": authority.highest_level_by[i],
                 "linear_level_m": finite(float(authority.linear_level_m[i])),
-                "fastest_t60_s": max(by_loop, by_driver),
-                "fastest_t60_by": "loop margins" if by_loop > by_driver else "driver limit",
+                "exponential_t60_s": max(by_loop, by_driver),
+                "exponential_t60_by": "loop margins" if by_loop > by_driver else "driver limit",
                 "fastest_t60_loop_s": by_loop,
-                "fastest_t60_driver_s": by_driver,
+                "exponential_t60_driver_s": by_driver,
+                "decay_at_limit_s": float(authority.decay_at_limit_s[i]),
                 "hold_command": float(authority.hold_command[i]),
                 "hold_power_w": float(authority.hold_power_w[i]),
             }

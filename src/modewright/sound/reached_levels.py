@@ -96,7 +96,7 @@ def reached_levels(
         found.append(
             ReachedLevel(
                 mode=int(mode),
-                label=loop.plant.labels[mode],
+                label=loop.plant.labels[int(mode)],
                 wanted_m=most_m,
                 reached_m=float(level_m[at_most, row].max()),
                 highest_m=float(highest_m[row]),

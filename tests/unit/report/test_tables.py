@@ -56,9 +56,10 @@ def test_loop_is_strict_json_and_fits_together(bench_g3):
             # T60 = ln(1000)/σ.
             assert pole["t60_s"] * pole["decay_rate_per_s"] == pytest.approx(math.log(1000))
     for mode in read["modes"]:
-        both = (mode["fastest_t60_loop_s"], mode["fastest_t60_driver_s"])
-        assert mode["fastest_t60_s"] == max(both)
-        assert mode["fastest_t60_by"] == ("loop margins" if both[0] > both[1] else "driver limit")
+        both = (mode["fastest_t60_loop_s"], mode["exponential_t60_driver_s"])
+        assert mode["exponential_t60_s"] == max(both)
+        assert mode["exponential_t60_by"] == ("loop margins" if both[0] > both[1] else "driver limit")
+        assert 0 < mode["decay_at_limit_s"] < mode["exponential_t60_driver_s"]
         assert 0 < mode["level_m"] <= mode["highest_level_m"]
     damped = {p["number"]: p["t60_s"] for p in read["cases"][1]["poles"]}
     alone = 3 * np.log(10) / bench_g3.loop.plant.decay_rate_per_s
