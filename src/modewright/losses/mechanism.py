@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.losses.films import FilmCells
+    from modewright.losses.held import HeldLine
     from modewright.losses.settings import LossSettings
     from modewright.losses.surface import SurfaceMotion
     from modewright.materials.air import Air
@@ -35,8 +36,8 @@ class LossBody:
         Around it.
     surface : SurfaceMotion
         How each mode moves its faces.
-    held_width_m : float
-        Length of the line along which it is held, seen in plan; 0 for a free body. [m]
+    held : HeldLine or None
+        Where it is held; None for a free body.
     films : tuple of FilmCells
         Air gaps at its faces, as drawn.
     settings : LossSettings
@@ -46,7 +47,7 @@ class LossBody:
     material: Material
     air: Air
     surface: SurfaceMotion
-    held_width_m: float
+    held: HeldLine | None
     films: tuple[FilmCells, ...]
     settings: LossSettings
 

@@ -25,8 +25,9 @@ class LossSettings:
         "Drag and mass of the air squeezed out of the gaps of pickups and poles.", default=True
     )
     support: str = choice(
-        "Loss at the hold: `estimate` for an ideal hold in a large block of the same metal, "
-        "`entered` for the measured figures of support_q, `none`.",
+        "Loss at the hold: `estimate` for what an ideal hold in a block of the same metal takes, "
+        "much larger than the wavelength in it, which no real hold comes down to; `entered` for "
+        "the measured figures of support_q; `none`.",
         ("estimate", "entered", "none"),
         default="estimate",
     )

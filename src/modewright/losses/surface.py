@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from modewright.losses.crossings import Crossings
     from modewright.modes.basis import ModeShapes
 
-__all__ = ["SAGITTA_M", "SurfaceMotion", "held_width_m", "surface_motion"]
+__all__ = ["SAGITTA_M", "SurfaceMotion", "surface_motion"]
 
 SAGITTA_M = 5e-6
 _CELLS = 300
@@ -137,6 +137,13 @@ class SurfaceMotion:
         """Momentum along x, y and z per modal velocity, shape (3, modes). [sqrt(kg)]"""
         return np.einsum("p,pcm->cm", self.mass_kg, self.motion)
 
+    def turning(self, centre_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Angular momentum about a place of the plan, x, y and z, shape (3, modes). [m sqrt(kg)]"""
+        x, y = (self.points_m - centre_m).T
+        u, v, w = self.motion.swapaxes(0, 1)
+        arms = y[:, None] * w, -x[:, None] * w, x[:, None] * v - y[:, None] * u
+        return np.stack([self.mass_kg @ arm for arm in arms])
+
 
 def surface_motion(
     blank: Blank, shapes: ModeShapes, density_kg_per_m3: float, *, cells: int = _CELLS
@@ -217,26 +224,3 @@ def _cell_centres(sheet: Polygon, cells: int) -> NDArray[np.float64]:
     y = low_y + (np.arange(along) + 0.5) * (high_y - low_y) / along
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     return grid[shapely.contains_xy(sheet, grid[:, 0], grid[:, 1])]
-
-
-def held_width_m(blank: Blank) -> float:
-    """Length of the line along which a sheet is held. [m]
-
-    Parameters
-    ----------
-    blank : Blank
-
-    Returns
-    -------
-    float
-        Held edges, and the edges of held areas where they cross the sheet; 0 for a free one. [m]
-    """
-    if blank.hold is None:
-        return 0.0
-    edges = blank.hold.edges_m
-    total_m = float(np.sum(np.hypot(*(edges[:, 1] - edges[:, 0]).T)))
-    sheet = sheet_polygon(blank, SAGITTA_M)
-    inside = sheet.buffer(-SAGITTA_M)
-    for area in blank.hold.areas:
-        total_m += Polygon(flatten(area, SAGITTA_M)).exterior.intersection(inside).length
-    return total_m

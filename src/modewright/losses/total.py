@@ -17,8 +17,9 @@ from modewright.losses import (
     support,
     thermoelastic,
 )
+from modewright.losses.held import held_line
 from modewright.losses.mechanism import LossBody, Mechanism
-from modewright.losses.surface import held_width_m, surface_motion
+from modewright.losses.surface import surface_motion
 from modewright.materials.air import air_at
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ def loss_body(
         material=metal,
         air=air_at(metal.temperature_k),
         surface=surface_motion(blank, modes.shapes, metal.density_kg_per_m3.value),
-        held_width_m=held_width_m(blank),
+        held=held_line(blank),
         films=films,
         settings=settings,
     )

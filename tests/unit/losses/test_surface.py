@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from modewright.geometry.blank import AttachedMass, Hold, Outline, Pocket
+from modewright.geometry.blank import AttachedMass, Outline, Pocket
 from modewright.geometry.loop import Loop
-from modewright.losses.surface import held_width_m, surface_motion
+from modewright.losses.surface import surface_motion
 from modewright.modes.solid import solve_modes
 from sheet_blanks import STEEL, strip
 
@@ -45,13 +45,6 @@ def test_pocket_hole_and_tip_mass(make_blank, written_modes):
     assert surface.mass_kg.sum() == pytest.approx(7880 * sheet + 1e-3, rel=0.01)
     beside_hole = np.argmin(np.hypot(*(surface.points_m - [0.03, 0.004]).T))
     assert surface.width_m[beside_hole] == pytest.approx(0.004, rel=0.02)
-
-
-def test_width_of_holds(make_blank):
-    assert held_width_m(make_blank()) == pytest.approx(0.012)
-    assert held_width_m(make_blank(hold=None)) == 0.0
-    jaws = Hold(edges_m=np.zeros((0, 2, 2)), areas=(box(-0.001, -0.01, 0.011, 0.02),))
-    assert held_width_m(make_blank(hold=jaws)) == pytest.approx(0.012, rel=2e-3)
 
 
 def test_bending_and_torsion_have_no_momentum_in_the_plane():

@@ -1,0 +1,66 @@
+"""Where a body is held, as losses at the hold need to know it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import Polygon
+
+from modewright.geometry.flatten import flatten
+from modewright.geometry.measures import centroid_m
+from modewright.losses.surface import SAGITTA_M
+from modewright.modes.regions import sheet_polygon
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from modewright.geometry.blank import Blank
+
+__all__ = ["HeldLine", "held_line"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeldLine:
+    """The line along which a body grows out of what holds it.
+
+    Parameters
+    ----------
+    width_m : float
+        Its length; 0 if it is not known, for solids. [m]
+    centre_m : float array, shape (2,), or None
+        Its middle in plan; None if that is not known, for solids held by named faces. [m]
+    """
+
+    width_m: float
+    centre_m: NDArray[np.float64] | None
+
+
+def held_line(blank: Blank) -> HeldLine | None:
+    """Line along which a body is held.
+
+    Parameters
+    ----------
+    blank : Blank
+
+    Returns
+    -------
+    HeldLine or None
+        Held edges, and the edges of held areas where they cross the sheet; None for a free body.
+    """
+    hold = blank.hold
+    if hold is None:
+        return None
+    if hold.faces is not None:
+        low_m, high_m = hold.faces.low_m, hold.faces.high_m
+        if low_m is None or high_m is None:
+            return HeldLine(width_m=0.0, centre_m=None)
+        return HeldLine(width_m=0.0, centre_m=(np.array(low_m[:2]) + np.array(high_m[:2])) / 2)
+    lengths = np.hypot(*(hold.edges_m[:, 1] - hold.edges_m[:, 0]).T)
+    inside = sheet_polygon(blank, SAGITTA_M).buffer(-SAGITTA_M)
+    for area in hold.areas:
+        crossed = Polygon(flatten(area, SAGITTA_M)).exterior.intersection(inside)
+        lengths = np.append(lengths, crossed.length)
+    middles = [*hold.edges_m.mean(axis=1), *(centroid_m(area) for area in hold.areas)]
+    return HeldLine(width_m=float(lengths.sum()), centre_m=np.mean(middles, axis=0))
