@@ -26,9 +26,12 @@ if TYPE_CHECKING:
 
 __all__ = ["Plant", "SignalChain", "build_plant"]
 
+# Sampling may bend a slow stage by this factor; the gain that makes up for it also lifts what the
+# mode does far from its own frequency.
+_LEAST_SHARE = 1e-4
+# A stage that lets no more through than this, before sampling too, leaves the mode out: -100 dB.
+_UNHEARD = 1e-5
 # Longer than any loop that still follows a note; the core's delay line is made as long as asked.
-# A slow stage weakens no real mode to this; a zero of its sampled form does.
-_LEAST_PASSED = 1e-7
 _MAX_DELAY = 8191
 _NODE_FRACTION = 1e-3
 
@@ -214,11 +217,13 @@ def build_plant(
     rotation = np.exp(pole / chain.rate_hz)
     input_sections = sections_from_stages(slow_in, chain.rate_hz)
     output_sections = sections_from_stages(slow_out, chain.rate_hz)
-    into = _product_at((*fast_in, *slow_in), pole)
+    into = _product_at(fast_in, pole)
     out = _product_at((*fast_out, *slow_out), pole)
-    force = driver.force_per_ampere * out * held_input_gain(pole, chain.rate_hz)
-    _check_passes(basis, output_sections.at(rotation), "output", chain.rate_hz)
-    _check_passes(basis, input_sections.at(rotation), "input", chain.rate_hz)
+    force = (
+        driver.force_per_ampere * _product_at(fast_out, pole) * held_input_gain(pole, chain.rate_hz)
+    )
+    bent_out = _bend(basis, output_sections.at(rotation), slow_out, "output", chain.rate_hz)
+    bent_in = _bend(basis, input_sections.at(rotation), slow_in, "input", chain.rate_hz)
     without_delay = np.exp(pole * sum(stage.delay_s for stage in fast_out))
     return Plant(
         rate_hz=chain.rate_hz,
@@ -226,8 +231,8 @@ def build_plant(
         damping_ratio=basis.damping_ratio,
         labels=basis.labels,
         rotation=rotation,
-        drive_gain=scale * force * back / output_sections.at(rotation),
-        pickup_gain=pickup.volts_per_coordinate / scale * into / input_sections.at(rotation),
+        drive_gain=scale * force * back * bent_out,
+        pickup_gain=pickup.volts_per_coordinate / scale * into * bent_in,
         scale_per_sqrt_kg=scale,
         delay_samples=samples,
         input_sections=input_sections,
@@ -256,11 +261,22 @@ def _check_vibrates(basis: ModalBasis) -> None:
         )
 
 
-def _check_passes(
-    basis: ModalBasis, passed: NDArray[np.complex128], side: str, rate_hz: float
-) -> None:
-    """Refuse a mode on a zero that sampling gave a stage, at 0 Hz or half the rate."""
-    lost = np.nonzero(np.abs(passed) < _LEAST_PASSED)[0]
+def _bend(
+    basis: ModalBasis,
+    sampled: NDArray[np.complex128],
+    stages: tuple[Stage, ...],
+    side: str,
+    rate_hz: float,
+) -> NDArray[np.complex128]:
+    """Slow stages at the true pole of each mode over their sampled form where it is heard.
+
+    Zero for a mode that the stages keep out anyway and sampling still more. One that they let
+    through is refused where it lies on a zero that only sampling made, at 0 Hz or half the rate.
+    """
+    true = _product_at(stages, mode_pole_rad_s(basis.omega_rad_s, basis.damping_ratio))
+    is_lost = np.abs(sampled) < _LEAST_SHARE * np.abs(true)
+    is_unheard = np.abs(true) < _UNHEARD
+    lost = np.nonzero(is_lost & ~is_unheard)[0]
     if len(lost):
         first = int(lost[0])
         raise LoopError(
@@ -269,6 +285,7 @@ def _check_passes(
             f"theirs at a sampling rate of {rate_hz:.0f} Hz.",
             hint="Choose a sampling rate some hertz away.",
         )
+    return np.where(is_lost, 0.0, true / np.where(is_lost, 1.0, sampled))
 
 
 def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> int:

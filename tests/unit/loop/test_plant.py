@@ -205,3 +205,26 @@ def test_modes_that_cannot_be_sampled_are_named():
     )
     with pytest.raises(LoopError, match=r"got mode 5 \(e, 48000.0 Hz\) on a zero"):
         build_plant(at_rate, PICKUP, DRIVER, Chain(), (0.0, 0.0))
+
+
+@pytest.mark.parametrize("freq_hz", [12000.0, 18000.0, 23000.0])
+def test_a_steep_slow_filter_leaves_weak_modes_weak(freq_hz):
+    """Eight poles at 2 kHz let 6e-7 of 12 kHz through: little, but no zero of their sampling."""
+    poles = signal.butter(8, 2 * np.pi * 2e3, analog=True, output="zpk")[1]
+    steep = Stage(
+        name="steep", zeros_rad_s=np.zeros(0, complex), poles_rad_s=poles,
+        gain=(2 * np.pi * 2e3) ** 8,
+    )  # fmt: skip
+    basis = dataclasses.replace(BASIS, freq_hz=np.array([196.0, 361.0, 1184.0, 2250.0, freq_hz]))
+    pickup = dataclasses.replace(PICKUP, path=(steep,))
+    bare = dataclasses.replace(PICKUP, path=())
+    plant, open_plant = (
+        build_plant(basis, port, DRIVER, Chain(is_bare=True), (0, 0)) for port in (pickup, bare)
+    )
+    passed = np.abs(steep.at(2j * np.pi * basis.freq_hz))
+    if freq_hz > 20e3:
+        passed[4] = 0  # sampling keeps it out altogether
+    heard = plant.pickup_gain * plant.input_sections.at(plant.rotation)
+    np.testing.assert_allclose(np.abs(heard / open_plant.pickup_gain), passed, rtol=0.02, atol=0)
+    # What makes up for the bend may not lift a mode far from its own frequency.
+    assert np.abs(plant.pickup_gain / open_plant.pickup_gain).max() < 1e4
