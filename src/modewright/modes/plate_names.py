@@ -74,8 +74,9 @@ def rectangle_names(plan: PlanView, shapes: SheetShapes) -> list[str]:
     )
     products = np.kron(along, across)[keep]
     weights = np.asarray(np.linalg.lstsq(products, moved[:, 2], rcond=None)[0], dtype=np.float64)
-    shares = weights**2 / (moved[:, 2] ** 2).mean(axis=0)
     is_flat = _moves_in_plane(moved)
+    # In the plane there may be no normal motion at all.
+    shares = weights**2 / np.where(is_flat, 1.0, (moved[:, 2] ** 2).mean(axis=0))
     names: list[str] = []
     for mode in range(shapes.mode_count):
         if is_flat[mode]:
@@ -142,7 +143,7 @@ def disc_names(plan: PlanView, shapes: SheetShapes) -> list[str]:
     parts = np.fft.rfft(moved[:, :, 2], axis=1)[:, :_DIAMETERS]
     energy = np.einsum("r,rdm->dm", radius, np.abs(parts) ** 2)
     energy[1:] *= 2
-    shares = energy / energy.sum(axis=0)
+    shares = energy / np.where(is_flat, 1.0, energy.sum(axis=0))
     names: list[str] = []
     for mode in range(shapes.mode_count):
         if is_flat[mode]:

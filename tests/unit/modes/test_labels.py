@@ -340,3 +340,10 @@ def test_square_prongs_sway_and_twist():
         place = found.labels.index(f"torsion 1, {together}")
         assert found.freq_hz[place] == pytest.approx(wave / (4 * 0.09), rel=0.08)
         assert f"lateral 1, {together}" in found.labels[:4]
+
+
+def test_thick_plates_move_in_their_plane_without_normal_motion():
+    """Free square and disc four times as wide as thick: shear and bending waves come together."""
+    for outer in (rectangle(-0.02, -0.02, 0.02, 0.02), circle(0.0, 0.0, 0.02)):
+        found = solve_modes(sheet(outer, 0.01), STEEL, count=12, accuracy="draft").labels
+        assert [name for name in found if name.startswith("in-plane")]
