@@ -3,7 +3,8 @@
 With v = s + n2 s² + n3 s³, held modes that make V_i cos and V_j cos at the pickup give, besides
 themselves, n2 V_i²/2 at twice the frequency, n3 V_i³/4 at three times, and n2 V_i V_j at the sum
 and at the difference (the trigonometric identities). A bank that is excited beside its frequency
-answers as l/(z - λ̂)/(1 + D_l): the less, the narrower the observer.
+answers as l/(z - λ̂)/(1 + D_l): the less, the narrower the observer. A tone above half the rate
+folds back: the converter samples what the curve has made, and so does the core.
 """
 
 from __future__ import annotations
@@ -25,18 +26,23 @@ if TYPE_CHECKING:
 
 __all__ = ["phantom_level_m", "pickup_products_on_modes"]
 
-# A tone this near to a mode in units of the observer's bandwidth is told however weak it is.
-_REACH = 2.0
-# So is one from this share of a treated mode's level on.
+# A tone from this share of a treated mode's level on is told wherever it lies.
 _TOLD_SHARE = 0.01
+# One this near to a mode, in units of the observer's bandwidth, from a tenth of that on: of a
+# treated mode's level, or of what the held mode itself makes at the pickup.
+_REACH, _NEAR_SHARE = 2.0, 0.001
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Product:
-    """One tone: what makes it, of which held modes, and how loud beside the loudest of them."""
+    """One tone: what makes it, of which held modes, and how loud beside the loudest of them.
+
+    `freq_hz` is where it is heard, `made_hz` where it is made.
+    """
 
     name: str
     parents: tuple[int, ...]
+    made_hz: float
     freq_hz: float
     tone_v: float
     parent_v: float
@@ -82,13 +88,15 @@ def pickup_products_on_modes(plant: Plant, observer: Observer, regulators: Regul
     for product in _products(plant, regulators):
         phantom = phantom_level_m(plant, observer, product.freq_hz, product.tone_v)
         for row, mode in enumerate(observer.modes):
-            away_hz = abs(product.freq_hz - float(plant.freq_hz[mode]))
-            is_treated = row < len(regulators.modes)
-            is_strong = is_treated and phantom[row] > _TOLD_SHARE * regulators.level_m[row]
             if int(mode) in product.parents:
                 continue
-            if is_strong or away_hz < _REACH * observer.bandwidth_hz:
-                level_m = float(regulators.level_m[row]) if is_treated else None
+            away_hz = abs(product.freq_hz - float(plant.sampled_freq_hz[mode]))
+            level_m = float(regulators.level_m[row]) if row < len(regulators.modes) else None
+            heard_m = product.parent_v / float(np.abs(plant.pickup_gain[mode]))
+            share = float(phantom[row]) / (heard_m if level_m is None else level_m)
+            is_near = away_hz < _REACH * observer.bandwidth_hz
+            is_strong = level_m is not None and share > _TOLD_SHARE
+            if is_strong or (is_near and share > _NEAR_SHARE):
                 found.append(
                     _sentence(plant, product, int(mode), away_hz, float(phantom[row]), level_m)
                 )
@@ -112,16 +120,39 @@ def _products(plant: Plant, regulators: Regulators) -> list[_Product]:
             (3, "three times the pitch", n3 * volts**3 / 4),
         ):
             made.append(
-                _Product(name=name, parents=(i,), freq_hz=times * float(freq[i]), tone_v=product_v,
+                _product(plant, times * float(freq[i]), name=name, parents=(i,), tone_v=product_v,
                          parent_v=volts, order=times)
             )  # fmt: skip
     for (i, volts), (j, other) in itertools.combinations(held.items(), 2):
         for sign, name in ((1, "the sum"), (-1, "the difference")):
             made.append(
-                _Product(name=name, parents=(i, j), freq_hz=abs(float(freq[i] + sign * freq[j])),
+                _product(plant, abs(float(freq[i] + sign * freq[j])), name=name, parents=(i, j),
                          tone_v=n2 * volts * other, parent_v=max(volts, other), order=2)
             )  # fmt: skip
-    return [p for p in made if p.tone_v > 0 and 0 < p.freq_hz < plant.rate_hz / 2]
+    return [p for p in made if p.tone_v > 0 and p.freq_hz > 0]
+
+
+def _product(
+    plant: Plant,
+    made_hz: float,
+    *,
+    name: str,
+    parents: tuple[int, ...],
+    tone_v: float,
+    parent_v: float,
+    order: int,
+) -> _Product:
+    """A tone, folded to where the controller hears it."""
+    turn = made_hz % plant.rate_hz
+    return _Product(
+        name=name,
+        parents=parents,
+        made_hz=made_hz,
+        freq_hz=min(turn, plant.rate_hz - turn),
+        tone_v=tone_v,
+        parent_v=parent_v,
+        order=order,
+    )
 
 
 def _sentence(
@@ -141,10 +172,15 @@ def _sentence(
         "pushes at what is not there"
     )
     ratio_db = 20 * np.log10(product.tone_v / product.parent_v)
+    folded = (
+        f" at {product.made_hz:.0f} Hz, heard at {product.freq_hz:.0f} Hz,"
+        if product.made_hz > plant.rate_hz / 2
+        else ","
+    )
     return (
-        f"Harmonic on a mode: {product.name} of {parents}, {are_held}, lies {away_hz:.1f} Hz from "
-        f"mode {mode + 1} ({plant.labels[mode]}). The pickup's curvature makes it "
-        f"{ratio_db:.0f} dB against the held mode, and the observer takes it for "
+        f"Harmonic on a mode: {product.name} of {parents}, {are_held}{folded} lies "
+        f"{away_hz:.1f} Hz from mode {mode + 1} ({plant.labels[mode]}). The pickup's curvature "
+        f"makes it {ratio_db:.0f} dB against the held mode, and the observer takes it for "
         f"{phantom_m * 1e6:.2g} um of mode {mode + 1}{against}. Half the held level "
         f"lowers it by {6 * product.order} dB; a wider pickup gap, a lower "
         "loop.observer_bandwidth or another ratio of the two modes helps too."

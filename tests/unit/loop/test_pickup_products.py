@@ -75,3 +75,30 @@ def test_sums_and_differences_of_two_held_modes():
     twice = close((5, 20e-6), treated=(8,))
     assert [t for t in told(twice) if "0.0 Hz from mode 8 (mode at 3000)" in t]
     assert not told(close((5, 20e-6), treated=(8,), curved=False))
+
+
+def test_a_tone_beside_a_mode_is_told_only_if_it_is_strong_enough():
+    """3000 Hz, twice 1500 Hz, is mode 8: -50 dB of its level is told, -70 dB is not."""
+    gain = abs(make_plant().pickup_gain[4])
+
+    def findings(share_db):
+        probe = close((5, 20e-6), treated=(8,))
+        at_tone = phantom_level_m(probe.plant, probe.observer, 3000.0, 1.0)[1]
+        tone_v = 10 ** (share_db / 20) * 20e-6 / at_tone
+        return told(close((5, float(np.sqrt(2 * tone_v / N2)) / gain), treated=(8,)))
+
+    assert [text for text in findings(-50) if "twice the pitch" in text and "mode 8" in text]
+    assert not [text for text in findings(-70) if "twice the pitch" in text and "mode 8" in text]
+
+
+def test_a_tone_above_half_the_rate_folds_back():
+    """Twice 19 kHz is heard at 48 - 38 = 10 kHz, 500 Hz from mode 15 at 10500 Hz."""
+    loop = close(
+        (20, 400e-6), treated=(15,), modelled_modes=20, observer_bandwidth_hz=60.0,
+    )  # fmt: skip
+    (text,) = [t for t in told(loop) if "twice the pitch" in t and "from mode 15" in t]
+    assert "at 38000 Hz, heard at 10000 Hz, lies 500.0 Hz from mode 15" in text
+    # The core does the same: a square of 19 kHz stands at 10 kHz.
+    time_s = np.arange(4800) / RATE_HZ
+    spectrum = np.abs(np.fft.rfft(np.cos(2 * np.pi * 19e3 * time_s) ** 2))
+    assert np.argmax(spectrum[1:]) + 1 == round(10e3 / (RATE_HZ / 4800))
