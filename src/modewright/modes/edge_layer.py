@@ -1,26 +1,33 @@
-"""Where along the outline a layer of thin triangles lies.
+"""Where along the outline and along steps of thickness layers of thin triangles lie.
 
 Shear changes within about one thickness of a free edge, which a layer of triangles of that width
-follows cheaply. Next to short pieces of the outline (small roundings, ends of slots) all triangles
-are that small anyhow: a layer there would cost much and bring nothing.
+follows cheaply. At a step of thickness and at the edge of jaws stress is singular: thin triangles
+on both sides confine what polynomials cannot follow. Next to short pieces of the outline (small
+roundings, ends of slots) all triangles are that small anyhow: a layer there would cost much and
+bring nothing.
 """
 
 from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
 from modewright.modes.regions import held_ends
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from numpy.typing import NDArray
 
-    from modewright.modes.regions import PlaneRegions
+    from modewright.modes.regions import PlaneEdge, PlaneRegions
 
-__all__ = ["EdgePiece", "interior_angles", "layer_corners", "layered_pieces"]
+__all__ = ["Bearer", "EdgePiece", "interior_angles", "layer_corners", "layered_pieces"]
+
+Bearer: TypeAlias = Literal["outline", "steps"]
+"""What may have a layer: the edge of the sheet, or where its thickness or hold changes within."""
 
 _CORNER_RAD = np.radians(60)
 # Pieces of the outline shorter than one thickness are small; the layer ends two from them.
@@ -50,15 +57,17 @@ class EdgePiece:
 
 
 def layered_pieces(
-    regions: PlaneRegions, layer_m: float | None
+    regions: PlaneRegions, layer_m: float, bearers: Collection[Bearer]
 ) -> tuple[NDArray[np.float64], list[EdgePiece]]:
-    """Cut the edges where a layer along the outline has to begin or end.
+    """Cut the edges where a layer has to begin or end.
 
     Parameters
     ----------
     regions : PlaneRegions
-    layer_m : float or None
-        Width of the layer; None for none. [m]
+    layer_m : float
+        Width of the layer. [m]
+    bearers : collection of {"outline", "steps"}
+        What has a layer.
 
     Returns
     -------
@@ -70,16 +79,10 @@ def layered_pieces(
     ends = np.array([[edge.start, edge.end] for edge in regions.edges])
     runs = regions.nodes_m[ends[:, 1]] - regions.nodes_m[ends[:, 0]]
     length = np.linalg.norm(runs, axis=1)
-    outer = np.array([edge.right == -1 for edge in regions.edges])
-    width = 0.0 if layer_m is None else layer_m
-    small = outer & (length < _SMALL * width)
-    clear = _CLEARANCE * width * np.isin(ends, ends[small])
-    wanted = (
-        (layer_m is not None)
-        & outer
-        & ~small
-        & (length - clear.sum(axis=1) > _LEAST_SHARE * length)
-    )
+    bears = np.array([_kind(regions, edge) in bearers for edge in regions.edges])
+    small = bears & (length < _SMALL * layer_m)
+    clear = _CLEARANCE * layer_m * np.isin(ends, ends[small])
+    wanted = bears & ~small & (length - clear.sum(axis=1) > _LEAST_SHARE * length)
     nodes = list(regions.nodes_m)
     pieces: list[EdgePiece] = []
     for edge, (first, last) in enumerate(ends.tolist()):
@@ -101,12 +104,21 @@ def layered_pieces(
     return np.array(nodes), pieces
 
 
+def _kind(regions: PlaneRegions, edge: PlaneEdge) -> Bearer | None:
+    if edge.right == -1:
+        return "outline"
+    return "steps" if regions.is_step(edge) else None
+
+
 def layer_corners(regions: PlaneRegions, pieces: list[EdgePiece]) -> set[int]:
     """Nodes at which stretches that carry a layer meet at an angle, or reach the end of a hold."""
-    reached = {node for piece in pieces if piece.is_layered for node in (piece.start, piece.end)}
+    layered = [piece for piece in pieces if piece.is_layered]
+    reached = {node for piece in layered for node in (piece.start, piece.end)}
     angles = interior_angles(regions)
     turning = {n for n, angle in angles.items() if abs(angle - np.pi) > _CORNER_RAD}
-    return reached & (turning | set(held_ends(regions).tolist()))
+    steps = [piece for piece in layered if regions.edges[piece.edge].right != -1]
+    stepped = {node for piece in steps for node in (piece.start, piece.end)}
+    return reached & (turning | stepped | set(held_ends(regions).tolist()))
 
 
 def interior_angles(regions: PlaneRegions) -> dict[int, float]:

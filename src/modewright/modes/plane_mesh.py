@@ -25,6 +25,7 @@ from modewright.modes.regions import held_ends
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from modewright.modes.edge_layer import Bearer
     from modewright.modes.regions import PlaneRegions
 
 __all__ = ["MeshSizes", "PlaneMesh", "mesh_plane"]
@@ -35,6 +36,8 @@ _GRADING = 0.9
 # Layers of more than this share of a triangle bring nothing; thinner than that share, slivers.
 _LARGEST_LAYER = 0.5
 _SMALLEST_LAYER = 0.03
+# Along steps, where the layer at the outline is left out.
+_STEP_LAYER = 0.15
 _ON_EDGE_M = 1e-9
 
 
@@ -89,9 +92,9 @@ class MeshSizes:
 
 
 def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
-    """Mesh the regions, with a layer of thin triangles along the outline if wanted.
+    """Mesh the regions, with layers of thin triangles along outline and steps if wanted.
 
-    Where triangles are hardly larger than the layer there is none.
+    Where triangles are hardly larger than the layer there is none at the outline.
 
     Parameters
     ----------
@@ -108,22 +111,28 @@ def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
         If the mesh library cannot mesh the outline.
     """
     share = 1.0 if sizes.layer_m is None else sizes.layer_m / sizes.edge_m
+    choices: list[frozenset[Bearer]] = []
+    if sizes.layer_m is not None and any(regions.is_step(edge) for edge in regions.edges):
+        choices.append(frozenset({"steps"}))
     if share < _LARGEST_LAYER:
-        mesh = ng.Mesh(_triangulate(regions, sizes, has_layer=True))
-        mesh.RefineHP(1, max(share, _SMALLEST_LAYER))
+        choices = [frozenset({"outline"}).union(*choices), frozenset({"outline"}), *choices]
+    for bearers in dict.fromkeys(choices):
+        largest = _LARGEST_LAYER if "outline" in bearers else _STEP_LAYER
+        mesh = ng.Mesh(_triangulate(regions, sizes, bearers))
+        mesh.RefineHP(1, min(max(share, _SMALLEST_LAYER), largest))
         plane = _read_mesh(mesh.ngmesh, regions)
         if _is_joined(plane, regions):
             return plane
     # The library knows no way to divide some constellations of triangles and leaves them unjoined.
-    return _read_mesh(_triangulate(regions, sizes, has_layer=False), regions)
+    return _read_mesh(_triangulate(regions, sizes, frozenset()), regions)
 
 
 def _triangulate(
-    regions: PlaneRegions, sizes: MeshSizes, *, has_layer: bool
+    regions: PlaneRegions, sizes: MeshSizes, bearers: frozenset[Bearer]
 ) -> netgen.meshing.Mesh:
     geometry = netgen.geom2d.SplineGeometry()
     corner_edge_m = _corner_sides(regions, sizes)
-    nodes_m, pieces = layered_pieces(regions, sizes.layer_m if has_layer else None)
+    nodes_m, pieces = layered_pieces(regions, sizes.layer_m or 0.0, bearers)
     corners = layer_corners(regions, pieces)
     numbers = [
         geometry.AddPoint(

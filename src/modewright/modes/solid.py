@@ -33,7 +33,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 14
+REVISION = 15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,13 +42,15 @@ class _Setting:
 
     Of the difference to the step before, a share of ``error_shares`` is reported as the error.
     ``floor_cents`` is added to every error for what the steps have in common: the order through the
-    thickness and the polygons that stand for arcs; more is added where edges make stress singular.
+    thickness and the polygons that stand for arcs; ``sharp_cents`` is added where thickness or its
+    slope jumps or jaws end, all along which stress is singular.
     """
 
     steps: tuple[Step, ...]
     error_shares: tuple[float, ...]
     wanted_cents: float
     floor_cents: float
+    sharp_cents: float
 
 
 def _setting(
@@ -58,6 +60,7 @@ def _setting(
     has_layer: bool,
     wanted_cents: float,
     floor_cents: float,
+    sharp_cents: float,
 ) -> _Setting:
     """Of steps given by their orders, the share of their edges and that of their error."""
     return _Setting(
@@ -74,28 +77,32 @@ def _setting(
         error_shares=tuple(share for _, _, share in steps),
         wanted_cents=wanted_cents,
         floor_cents=floor_cents,
+        sharp_cents=sharp_cents,
     )
 
 
 ACCURACIES: dict[Accuracy, _Setting] = {
     "draft": _setting(
         ((2, 2), 1.2, 0.0), ((3, 2), 1.2, 0.35), ((4, 2), 0.8, 0.35),
-        corner_share=0.1, sagitta_share=0.02, has_layer=False, wanted_cents=150.0, floor_cents=10.0,
+        corner_share=0.1, sagitta_share=0.02,
+        has_layer=False, wanted_cents=150.0, floor_cents=10.0, sharp_cents=30.0,
     ),
     "normal": _setting(
         ((2, 2), 0.9, 0.0), ((3, 3), 0.9, 0.12), ((4, 3), 0.9, 0.5), ((4, 3), 0.5, 0.5),
-        corner_share=0.02, sagitta_share=0.012, has_layer=True, wanted_cents=10.0, floor_cents=1.5,
+        corner_share=0.02, sagitta_share=0.012,
+        has_layer=True, wanted_cents=10.0, floor_cents=1.5, sharp_cents=4.5,
     ),
     "fine": _setting(
         ((3, 3), 0.7, 0.0), ((4, 4), 0.7, 0.3), ((5, 4), 0.7, 0.5), ((5, 4), 0.45, 0.5),
-        corner_share=0.005, sagitta_share=0.0015, has_layer=True, wanted_cents=1.5, floor_cents=0.3,
+        corner_share=0.005, sagitta_share=0.0015,
+        has_layer=True, wanted_cents=1.5, floor_cents=0.3, sharp_cents=1.8,
     ),
 }  # fmt: skip
 
 _DEVIATION_SHARE = 1.5
 _JUDGED_MODES = 10
 _MOST_MODES = 1000
-_SINGULAR_SHARE = 3.0
+# Of the floor, for a body as thick as the root of its area.
 _HELD_SHARE = 7.0
 # Error of shapes that are looked at and listened to; its square moves a mode by 1e-4 cents at most.
 _SEEN = 2e-4
@@ -215,8 +222,8 @@ def _singular_cents(setting: _Setting, found: Solution) -> float:
     is_sharp = found.body.is_stepped or any(region.is_held for region in regions.regions)
     is_sharp = is_sharp or blank.relief is not None
     stoutness = blank.thickness_m / np.sqrt(regions.area_m2) if blank.hold is not None else 0.0
-    share = (_SINGULAR_SHARE if is_sharp else 0.0) + _HELD_SHARE * stoutness
-    return float(share * setting.floor_cents)
+    held_cents = _HELD_SHARE * stoutness * setting.floor_cents
+    return float(held_cents + (setting.sharp_cents if is_sharp else 0.0))
 
 
 def _with_lowest_of(modes: Modes, few: Modes) -> Modes:

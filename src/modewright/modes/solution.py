@@ -249,9 +249,8 @@ def _solved(
     shape_error: float,
 ) -> Solution:
     order, through = step.orders
-    # Thinned parts bring layers of their own, for which a lower order does.
     # Where the sheet is thick there are few triangles, and motion varies more through it.
-    through = max(2, through - 1) if body.is_stepped else through + body.is_thick
+    through += body.is_thick and not body.is_stepped
     is_mirrored = _is_mirrored(blank, body.regions)
     column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
     free = assemble_body(body.plane, body.regions, blank, material, column, order)
