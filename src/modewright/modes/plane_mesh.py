@@ -111,12 +111,12 @@ def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
         If the mesh library cannot mesh the outline.
     """
     share = 1.0 if sizes.layer_m is None else sizes.layer_m / sizes.edge_m
-    choices: list[frozenset[Bearer]] = []
+    choices: list[tuple[Bearer, ...]] = []
     if sizes.layer_m is not None and any(regions.is_step(edge) for edge in regions.edges):
-        choices.append(frozenset({"steps"}))
+        choices = [("steps",)]
     if share < _LARGEST_LAYER:
-        choices = [frozenset({"outline"}).union(*choices), frozenset({"outline"}), *choices]
-    for bearers in dict.fromkeys(choices):
+        choices = [("outline", "steps"), ("outline",), *choices]
+    for bearers in choices:
         largest = _LARGEST_LAYER if "outline" in bearers else _STEP_LAYER
         mesh = ng.Mesh(_triangulate(regions, sizes, bearers))
         mesh.RefineHP(1, min(max(share, _SMALLEST_LAYER), largest))
@@ -124,11 +124,11 @@ def mesh_plane(regions: PlaneRegions, sizes: MeshSizes) -> PlaneMesh:
         if _is_joined(plane, regions):
             return plane
     # The library knows no way to divide some constellations of triangles and leaves them unjoined.
-    return _read_mesh(_triangulate(regions, sizes, frozenset()), regions)
+    return _read_mesh(_triangulate(regions, sizes, ()), regions)
 
 
 def _triangulate(
-    regions: PlaneRegions, sizes: MeshSizes, bearers: frozenset[Bearer]
+    regions: PlaneRegions, sizes: MeshSizes, bearers: tuple[Bearer, ...]
 ) -> netgen.meshing.Mesh:
     geometry = netgen.geom2d.SplineGeometry()
     corner_edge_m = _corner_sides(regions, sizes)
