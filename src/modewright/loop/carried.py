@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import frozen_array
-from modewright.loop.margins import margins_from_response
-from modewright.loop.poles import growing_count
+from modewright.loop.judge import judge_states
 from modewright.loop.transfer import frequency_grid_hz, loop_terms
 
 if TYPE_CHECKING:
@@ -33,7 +32,7 @@ class CarriedLoop:
     Parameters
     ----------
     is_stable : bool
-        In the stated states and with everything damped.
+        In all states that are judged for the loop on its own plant.
     stated, all_damped : Margins
     turn_deg : float array, shape (regulated,)
         By how much the command for each mode, at that mode's own frequency, is turned against the
@@ -76,17 +75,23 @@ def carry_controller(loop: ClosedLoop, plant: Plant) -> CarriedLoop:
         )
     grid_hz = np.union1d(loop.freq_hz, frequency_grid_hz(plant, loop.observer))
     terms = loop_terms(plant, loop.observer, loop.regulators, grid_hz)
-    gains = [case.gain for case in (loop.stated, loop.all_damped)]
-    stated, all_damped = (
-        margins_from_response(grid_hz, terms.response(gain), rate_hz=plant.rate_hz)
-        for gain in gains
-    )
-    growing = [growing_count(plant, loop.observer, loop.regulators, g, terms) for g in gains]
+    judged = [
+        judge_states(
+            plant,
+            loop.observer,
+            loop.regulators,
+            terms,
+            case.name,
+            case.states,
+            closely=case.states == loop.stated.states,
+        )
+        for case in loop.judged
+    ]
     turned = _commands(loop, plant) / _commands(loop, own)
     return CarriedLoop(
-        is_stable=not any(growing),
-        stated=stated,
-        all_damped=all_damped,
+        is_stable=all(case.is_stable for case in judged),
+        stated=judged[0].margins,
+        all_damped=judged[1].margins,
         turn_deg=np.degrees(np.angle(turned)),
     )
 

@@ -9,6 +9,7 @@ from scipy import signal
 from made_up_plant import FREQ_HZ, RATE_HZ, make_plant
 from modewright.loop.close import close_loop
 from modewright.loop.detuning import detune_mode, detuning_of_modes
+from modewright.loop.level_loop import level_loop
 from modewright.loop.settings import LoopSettings, ModeControl
 from modewright.sound.performance import perform
 from modewright.sound.score import Hold, Score, Strike
@@ -125,3 +126,45 @@ def test_a_moved_mode_keeps_its_quality(loop):
     turn, rate = np.angle(plant.rotation[4]) * RATE_HZ, plant.decay_rate_per_s[4]
     assert turn / (2 * rate) == pytest.approx(800, rel=1e-5)
     np.testing.assert_array_equal(np.delete(plant.rotation, 4), np.delete(loop.plant.rotation, 4))
+
+
+def leaking_loop():
+    modes = tuple(ModeControl(mode=i + 1, decay_s=0.05 if i == 2 else 0.5) for i in range(6))
+    return close_loop(make_plant(), LoopSettings(modes=modes))
+
+
+def test_a_mode_that_must_be_braked_is_held():
+    """Mode 3, damped hard, leaks into mode 1: 20 cents up it would grow, and is held though."""
+    loop = leaking_loop()
+    plant = detune_mode(loop.plant, 0, 20.0)
+    around = level_loop(plant, loop.observer, loop.regulators, loop.regulators.state, 0)
+    assert around.swing().gain < 0
+    found = detuning_of_modes(loop, (20.0,))[0]
+    assert not found.faults
+    free_hz, time_s, envelope = play(loop, 0, 20.0, length_s=12.0, holds=(Hold(mode=1, at_s=0.0),))
+    use = (time_s > 10.0) & (time_s < 11.8)
+    turn = np.exp(2j * np.pi * free_hz / RATE_HZ)
+    volts_per_m = np.abs(plant.pickup_gain[0] * plant.input_sections.at(turn))
+    level_db = 20 * np.log10(
+        np.abs(envelope[use]).mean() / volts_per_m / loop.regulators.level_m[0]
+    )
+    assert level_db == pytest.approx(found.held_level_db[0], abs=0.02)
+    assert pull_cents(free_hz, time_s[use], envelope[use]) == pytest.approx(
+        found.held_pull_cents[0], abs=0.03
+    )
+
+
+def test_what_cannot_be_told_is_named_and_hides_nothing_else():
+    """A driver too weak to brake mode 1 at its level still holds it where it has to be fed."""
+    loop = leaking_loop()
+    weak = loop.regulators.command_limit.copy()
+    weak[0] = 0.01 * loop.regulators.sustain_gain[0] * loop.regulators.level_m[0]
+    loop = dataclasses.replace(
+        loop, regulators=dataclasses.replace(loop.regulators, command_limit=weak)
+    )
+    first, *others = detuning_of_modes(loop, (1.0, 20.0))
+    np.testing.assert_array_equal(np.isfinite(first.held_level_db), [True, False])
+    assert np.all(np.isfinite(first.damped_t60_s))
+    (text,) = first.faults
+    assert "mode 1 (mode at 197), +20 cents beside its model, has no steady swing" in text
+    assert all(np.all(np.isfinite(other.held_level_db)) for other in others)
