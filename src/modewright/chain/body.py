@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from modewright.design.schema import Design
     from modewright.geometry.blank import Blank
+    from modewright.losses.mechanism import LossBody
     from modewright.materials.solid import IsotropicSolid
 
 __all__ = [
@@ -170,15 +171,17 @@ def body_of_modes(placed: PlacedDesign, modes: Modes) -> Body:
     Raises
     ------
     BodyError
-        If the lowest mode does not move the reference point, or an air gap closes somewhere.
+        If the lowest mode that bends along z does not move the reference point, or an air gap
+        closes somewhere.
     """
     design, blank = placed.design, placed.blank
     material = chosen_material(design.material)
     modes = _expanded(modes, expansion_freq_ratio(material, material.temperature_k))
     films = design_films(design, blank)
     cells = tuple(film.cells for film in films)
-    losses = loss_shares(loss_body(blank, modes, material, design.losses, cells))
-    reference = _reference(design, blank, modes.shapes)
+    lossy = loss_body(blank, modes, material, design.losses, cells)
+    losses = loss_shares(lossy)
+    reference = _reference(design, blank, modes, _bends_normally(lossy))
     return Body(
         blank=blank,
         material=material,
@@ -279,15 +282,28 @@ def moves_at(shapes: ModeShapes, point_m: tuple[float, float]) -> NDArray[np.boo
     return np.abs(normal) > _STILL_SHARE * shapes.peak
 
 
-def _reference(design: Design, blank: Blank, shapes: ModeShapes) -> NamedPoint:
+def _bends_normally(body: LossBody) -> NDArray[np.bool_]:
+    """Whether each mode bends the body along z: on soft pads the lowest slide, bounce and rock."""
+    if body.pads is None:
+        return body.surface.moves_normally
+    return body.surface.moves_normally & (body.pads.energy_share < 0.5)
+
+
+def _reference(
+    design: Design, blank: Blank, modes: Modes, is_normal: NDArray[np.bool_]
+) -> NamedPoint:
     chosen = _chosen_reference(design, blank)
     candidates = blank.named_points if chosen is None else (chosen,)
+    if not is_normal.any():
+        # Nothing bends along z: no place is better than another.
+        return candidates[0]
+    first = int(np.argmax(is_normal))
     for named in candidates:
-        if moves_at(shapes, named.point_m)[0]:
+        if moves_at(modes.shapes, named.point_m)[first]:
             return named
     problem = Problem(
         what="reference_point",
-        expected="a place that the lowest mode moves",
+        expected=f"a place that {modes.labels[first]}, the lowest that bends along z, moves",
         got=f"{candidates[0].name} at {place_mm(candidates[0].point_m)}, held or on a node line",
         hint="Name a point that moves, or give reference_point.point.",
     )

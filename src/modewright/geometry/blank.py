@@ -98,6 +98,9 @@ class Hold:
         Normal stiffness of the holding face per area; None means perfectly rigid. [N/m³]
     shear_ratio : float
         Tangential over normal stiffness of an elastic hold.
+    loss_factor : float or None
+        Share of the energy in the hold that it takes, over 2π, per period; None for a hold of
+        metal, whose loss is that of the block behind it.
     """
 
     edges_m: NDArray[np.float64]
@@ -105,6 +108,7 @@ class Hold:
     faces: FaceChoice | None = None
     stiffness_n_per_m3: float | None = None
     shear_ratio: float = 1.0
+    loss_factor: float | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "edges_m", frozen_array(self.edges_m).reshape(-1, 2, 2))

@@ -200,6 +200,11 @@ class NodalSupports:
         "1", "Tangential over normal stiffness of the pads.", default=0.3, above=0.0,
         plausible=(0.01, 1.0),
     )  # fmt: skip
+    loss_factor: float = quantity(
+        "1", "Loss factor of the pads, if they have a stiffness: cork 0.13 to 0.17 (Cremer and "
+        "Heckl, Structure-Borne Sound, ch. III; from memory), rubber and felt 0.05 to 0.3 (common "
+        "practice).", default=0.1, above=0.0, plausible=(0.01, 1.0),
+    )  # fmt: skip
     pad_width_m: float = quantity(
         "m", "Width of each pad along the bar, if it has a stiffness.", default=2e-3, show="mm",
         above=0.0, plausible=(2e-4, 0.05),
@@ -218,6 +223,7 @@ class NodalSupports:
             areas=tuple(strips),
             stiffness_n_per_m3=self.stiffness_n_per_m3 / 2,
             shear_ratio=self.shear_ratio,
+            loss_factor=self.loss_factor,
         )
 
     def rests_m(self, sketch: Sketch) -> tuple[RestLine, ...]:

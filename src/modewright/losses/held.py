@@ -1,4 +1,4 @@
-"""Where a body is held, as losses at the hold need to know it."""
+"""Where a body is held and how, as losses at the hold need to know it."""
 
 from __future__ import annotations
 
@@ -6,19 +6,23 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from shapely import Polygon
 
 from modewright.geometry.flatten import flatten
 from modewright.geometry.measures import centroid_m
-from modewright.losses.surface import SAGITTA_M
+from modewright.losses.surface import SAGITTA_M, cell_centres
 from modewright.modes.regions import sheet_polygon
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.geometry.blank import Blank
+    from modewright.modes.basis import Modes
 
-__all__ = ["HeldLine", "held_line"]
+__all__ = ["HeldLine", "Pads", "held_line", "pads_under"]
+
+_PAD_CELLS = 150
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,3 +68,49 @@ def held_line(blank: Blank) -> HeldLine | None:
         lengths = np.append(lengths, crossed.length)
     middles = [*hold.edges_m.mean(axis=1), *(centroid_m(area) for area in hold.areas)]
     return HeldLine(width_m=float(lengths.sum()), centre_m=np.mean(middles, axis=0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pads:
+    """Soft pads that a body lies on.
+
+    Parameters
+    ----------
+    loss_factor : float
+        Of the pads.
+    energy_share : float array, shape (modes,)
+        Share of the potential energy of each mode that they hold.
+    """
+
+    loss_factor: float
+    energy_share: NDArray[np.float64]
+
+
+def pads_under(blank: Blank, modes: Modes) -> Pads | None:
+    """Pads with a loss of their own, and what they hold of each mode.
+
+    Parameters
+    ----------
+    blank : Blank
+    modes : Modes
+        Of that blank.
+
+    Returns
+    -------
+    Pads or None
+        ∫ k_n φ_z² + k_t (φ_x² + φ_y²) over both faces of the held areas, over ω². None if the body
+        is free or held by metal.
+    """
+    hold = blank.hold
+    if hold is None or hold.stiffness_n_per_m3 is None or hold.loss_factor is None:
+        return None
+    sheet = sheet_polygon(blank, SAGITTA_M)
+    stiffness = hold.stiffness_n_per_m3 * np.array([hold.shear_ratio, hold.shear_ratio, 1.0])
+    total = np.zeros(len(modes.freq_hz))
+    for area in hold.areas:
+        for part in shapely.get_parts(Polygon(flatten(area, SAGITTA_M)).intersection(sheet)):
+            places_m = cell_centres(part, _PAD_CELLS)
+            lower = modes.shapes.displacement(places_m)
+            upper = 2 * modes.shapes.middle.displacement(places_m) - lower
+            total += stiffness @ (lower**2 + upper**2).mean(axis=0) * part.area
+    return Pads(loss_factor=hold.loss_factor, energy_share=total / (2 * np.pi * modes.freq_hz) ** 2)

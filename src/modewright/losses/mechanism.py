@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.losses.films import FilmCells
-    from modewright.losses.held import HeldLine
+    from modewright.losses.held import HeldLine, Pads
     from modewright.losses.settings import LossSettings
     from modewright.losses.surface import SurfaceMotion
     from modewright.materials.air import Air
@@ -38,6 +38,8 @@ class LossBody:
         How each mode moves its faces.
     held : HeldLine or None
         Where it is held; None for a free body.
+    pads : Pads or None
+        Soft pads that it lies on.
     films : tuple of FilmCells
         Air gaps at its faces, as drawn.
     settings : LossSettings
@@ -48,6 +50,7 @@ class LossBody:
     air: Air
     surface: SurfaceMotion
     held: HeldLine | None
+    pads: Pads | None
     films: tuple[FilmCells, ...]
     settings: LossSettings
 

@@ -26,8 +26,8 @@ class LossSettings:
     )
     support: str = choice(
         "Loss at the hold: `estimate` for what an ideal hold in a block of the same metal takes, "
-        "much larger than the wavelength in it, which no real hold comes down to; `entered` for "
-        "the measured figures of support_q; `none`.",
+        "much larger than the wavelength in it, which no real hold comes down to, and for what the "
+        "pads of `nodal supports` take; `entered` for the measured figures of support_q; `none`.",
         ("estimate", "entered", "none"),
         default="estimate",
     )

@@ -113,6 +113,8 @@ def entered_loss_factor(support_q: Sequence[float], mode_count: int) -> NDArray[
 def _of_body(body: LossBody) -> NDArray[np.complex128]:
     if body.settings.support == "entered":
         eta = entered_loss_factor(body.settings.support_q, len(body.modes.freq_hz))
+    elif body.pads is not None:
+        eta = body.pads.loss_factor * body.pads.energy_share
     else:
         eta = block_loss_factor(body.modes.freq_hz, body.surface, body.material.solid, body.held)
     return eta.astype(np.complex128)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from modewright.losses.crossings import Crossings
     from modewright.modes.basis import ModeShapes
 
-__all__ = ["SAGITTA_M", "SurfaceMotion", "surface_motion"]
+__all__ = ["SAGITTA_M", "SurfaceMotion", "cell_centres", "surface_motion"]
 
 SAGITTA_M = 5e-6
 _CELLS = 300
@@ -133,6 +133,12 @@ class SurfaceMotion:
         return np.interp(within / (1 + within), _DEPTHS / (1 + _DEPTHS), _BLUNTNESS)
 
     @property
+    def moves_normally(self) -> NDArray[np.bool_]:
+        """Whether each mode has more energy normal to the sheet than in it, shape (modes,)."""
+        energy = np.einsum("p,pcm->cm", self.mass_kg, self.motion**2)
+        return energy[2] > energy[0] + energy[1]
+
+    @property
     def momentum(self) -> NDArray[np.float64]:
         """Momentum along x, y and z per modal velocity, shape (3, modes). [sqrt(kg)]"""
         return np.einsum("p,pcm->cm", self.mass_kg, self.motion)
@@ -166,7 +172,7 @@ def surface_motion(
         The areas add up to that of the sheet.
     """
     sheet = sheet_polygon(blank, SAGITTA_M)
-    points_m = _cell_centres(sheet, cells)
+    points_m = cell_centres(sheet, cells)
     area_m2 = np.full(len(points_m), sheet.area / len(points_m))
     bottom_m, top_m = blank.faces_m(points_m)
     thickness_m = top_m - bottom_m
@@ -214,8 +220,21 @@ def _stretch_variance(
     return np.einsum("s,psm->pm", weights, (stretch - mean[:, None]) ** 2)
 
 
-def _cell_centres(sheet: Polygon, cells: int) -> NDArray[np.float64]:
-    """Centres of square cells that lie inside; a narrow sheet gets at least four across."""
+def cell_centres(sheet: Polygon, cells: int) -> NDArray[np.float64]:
+    """Centres of square cells that lie inside; a narrow sheet gets at least four across.
+
+    Parameters
+    ----------
+    sheet : Polygon
+        [m]
+    cells : int
+        Number wanted.
+
+    Returns
+    -------
+    float array, shape (points, 2)
+        [m]
+    """
     low_x, low_y, high_x, high_y = sheet.bounds
     # A sheet of area A and circumference C is about 2 A/C wide.
     size_m = min(math.sqrt(sheet.area / cells), sheet.area / (2 * sheet.length))

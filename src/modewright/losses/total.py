@@ -17,7 +17,7 @@ from modewright.losses import (
     support,
     thermoelastic,
 )
-from modewright.losses.held import held_line
+from modewright.losses.held import held_line, pads_under
 from modewright.losses.mechanism import LossBody, Mechanism
 from modewright.losses.surface import surface_motion
 from modewright.materials.air import air_at
@@ -126,6 +126,7 @@ def loss_body(
         air=air_at(metal.temperature_k),
         surface=surface_motion(blank, modes.shapes, metal.density_kg_per_m3.value),
         held=held_line(blank),
+        pads=pads_under(blank, modes),
         films=films,
         settings=settings,
     )
