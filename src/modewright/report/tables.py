@@ -132,6 +132,7 @@ def driver_data(driver: PushingDriver, moves: NDArray[np.bool_], count: int) -> 
         "current_limit_a": limits.current_a,
         "force_limit_n": limits.force_n,
         "power_at_limit_w": figures.power_w,
+        "second_harmonic_at_limit": figures.second_harmonic,
     }
 
 

@@ -149,7 +149,8 @@ def driver_tables(driver: Data) -> tuple[TextTable, TextTable]:
         title=(
             f"Driver {driver['name']}: {driver['force_factor_n_per_a']:.3g} N/A on the sheet, at "
             f"most {driver['current_limit_a'] * 1e3:.3g} mA peak for ever "
-            f"({driver['binding_limit']}), {driver['force_limit_n'] * 1e3:.3g} mN"
+            f"({driver['binding_limit']}), {driver['force_limit_n'] * 1e3:.3g} mN with "
+            f"{driver['second_harmonic_at_limit'] * 100:.2g} % at twice the frequency"
         ),
         columns=("limit", "mA peak"),
         rows=tuple(

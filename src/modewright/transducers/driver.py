@@ -32,6 +32,7 @@ __all__ = [
     "DriverAction",
     "DriverSpot",
     "PoleFace",
+    "SheetIron",
     "attached_masses",
     "known_position_m",
     "named_spot",
@@ -100,12 +101,16 @@ class DriverAction:
         With all its inductance.
     saturation_current_a : float
         Peak current at which the iron saturates or the flux reverses; infinite without iron. [A]
+    bias_current_a : float
+        Current that would make the flux of the bias; infinite if the force is proportional to the
+        current. [A]
     """
 
     force_per_ampere: NDArray[np.float64]
     force_factor_n_per_a: float
     coil: Coil
     saturation_current_a: float
+    bias_current_a: float = float("inf")
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))
@@ -130,6 +135,22 @@ class DriverSpot:
         """The place so far from this one. [m]"""
         x, y = self.centre_m
         return replace(self, centre_m=(x + by_m[0], y + by_m[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetIron:
+    """The sheet as part of a magnetic circuit.
+
+    Parameters
+    ----------
+    thickness_m : float
+        [m]
+    saturation_t : float
+        Flux density at which it saturates. [T]
+    """
+
+    thickness_m: float
+    saturation_t: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,8 +244,13 @@ class Driver(Protocol):
         """
         ...
 
-    def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:
-        """Figures at the operating point, where the gap is `biased`."""
+    def action(
+        self, shapes: ModeShapes, biased: BiasedGap | None, sheet: SheetIron | None = None
+    ) -> DriverAction:
+        """Figures at the operating point, where the gap is `biased` and the pole over `sheet`.
+
+        Without a sheet only the iron of the driver itself saturates.
+        """
         ...
 
 

@@ -29,6 +29,7 @@ from modewright.transducers.driver import (
     DriverAction,
     DriverSpot,
     PoleFace,
+    SheetIron,
     known_position_m,
     position_faults,
 )
@@ -110,7 +111,8 @@ class BiasedElectromagnet:
     )
     saturation_flux_density_t: float = quantity(
         "T",
-        "Flux density at which the iron gives out.",
+        "Flux density at which pole or disc gives out; a sheet under a bare pole gives out at that "
+        "of its material.",
         default=1.2,
         above=0.0,
         plausible=(0.2, 2.4),
@@ -151,9 +153,15 @@ class BiasedElectromagnet:
         """Flux density in the gap at which the first iron saturates. [T]"""
         if self.armature is None:
             return self.saturation_flux_density_t
-        # The flux of the face passes sideways through the rim of the disc: B π r² through 2 π r t.
-        crowding = self.face_diameter_m / (4 * self.armature.thickness_m)
-        return self.saturation_flux_density_t / max(1.0, crowding)
+        return self.saturation_flux_density_t / self._crowding(self.armature.thickness_m)
+
+    def _crowding(self, thickness_m: float) -> float:
+        """Largest flux density in iron that faces the pole, over that in the gap.
+
+        The flux of the face passes sideways through the rim of the disc under it: B π r² through
+        2 π r t.
+        """
+        return max(1.0, self.face_diameter_m / (4 * thickness_m))
 
     @property
     def face_diameter_m(self) -> float:
@@ -242,7 +250,12 @@ class BiasedElectromagnet:
             filled_m=self.iron_gap_m,
         )
 
-    def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:  # noqa: ARG002
+    def action(
+        self,
+        shapes: ModeShapes,  # noqa: ARG002
+        biased: BiasedGap | None,
+        sheet: SheetIron | None = None,
+    ) -> DriverAction:
         """See `modewright.transducers.driver.Driver`.
 
         Raises
@@ -254,7 +267,10 @@ class BiasedElectromagnet:
             raise ValueError(f"{self.name}: expected the gap at the operating point, got None")
         ampere_turns = self.turns * biased.bias
         gap_m = biased.gap.gap_m
-        flux_limit_a = self._flux_limit_t * float(gap_m.min()) / MU_0 - biased.bias
+        limit_t = self._flux_limit_t
+        if sheet is not None and self.armature is None:
+            limit_t = min(limit_t, sheet.saturation_t / self._crowding(sheet.thickness_m))
+        flux_limit_a = limit_t * float(gap_m.min()) / MU_0 - biased.bias
         coil = Coil(
             resistance_ohm=self.coil.resistance_ohm,
             inductance_h=self.coil.inductance_h + self.turns**2 * biased.gap.permeance,
@@ -265,4 +281,5 @@ class BiasedElectromagnet:
             force_factor_n_per_a=-ampere_turns * biased.gap.even_lift[0],
             coil=coil,
             saturation_current_a=max(0.0, min(flux_limit_a, biased.bias)) / self.turns,
+            bias_current_a=biased.bias / self.turns,
         )

@@ -165,7 +165,10 @@ class DriverFigures:
         Stiffness of the gap for an even lift, <= 0. [N/m]
     limits : DriveLimits
     power_w : float
-        Heat in the coil at the largest steady sine. [W]
+        Heat in the warm coil at the largest steady sine. [W]
+    second_harmonic : float
+        Force at twice the frequency over that at the frequency of that sine, because the pull
+        grows with the square of the flux.
     """
 
     name: str
@@ -176,6 +179,7 @@ class DriverFigures:
     stiffness_n_per_m: float
     limits: DriveLimits
     power_w: float
+    second_harmonic: float
 
 
 def driver_figures(
@@ -210,6 +214,10 @@ def driver_figures(
         ),
         limits=limits,
         power_w=sine_power_w(
-            limits.force_n, action.force_factor_n_per_a, action.coil.resistance_ohm
+            limits.current_a,
+            action.coil.resistance_ohm,
+            driver.coil.thermal_resistance_k_per_w,
         ),
+        # (M + N i cos)² has 2 M N i at the frequency and N² i²/2 at twice it.
+        second_harmonic=limits.current_a / (4 * action.bias_current_a),
     )

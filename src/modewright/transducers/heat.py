@@ -4,7 +4,28 @@ from __future__ import annotations
 
 import math
 
-__all__ = ["heat_limited_current_a", "sine_power_w"]
+__all__ = ["heat_limited_current_a", "sine_power_w", "warm_resistance_ohm"]
+
+# Annealed copper at 20 °C: IEC 60028.
+_COPPER_PER_K = 3.93e-3
+
+
+def warm_resistance_ohm(resistance_ohm: float, rise_k: float) -> float:
+    """Resistance of a copper winding that is so much warmer than at 20 °C.
+
+    Parameters
+    ----------
+    resistance_ohm : float
+        At 20 °C. [ohm]
+    rise_k : float
+        [K]
+
+    Returns
+    -------
+    float
+        [ohm]
+    """
+    return resistance_ohm * (1 + _COPPER_PER_K * rise_k)
 
 
 def heat_limited_current_a(
@@ -29,21 +50,24 @@ def heat_limited_current_a(
     return math.sqrt(2 * temperature_rise_k / (thermal_resistance_k_per_w * resistance_ohm))
 
 
-def sine_power_w(force_n: float, force_factor_n_per_a: float, resistance_ohm: float) -> float:
-    """Heat in the coil while it makes a sinusoidal force.
+def sine_power_w(
+    current_a: float, resistance_ohm: float, thermal_resistance_k_per_w: float
+) -> float:
+    """Heat in a copper coil that a sinusoidal current has warmed for good.
 
     Parameters
     ----------
-    force_n : float
-        Amplitude. [N]
-    force_factor_n_per_a : float
-        [N/A]
+    current_a : float
+        Amplitude, no more than `heat_limited_current_a` allows for some rise. [A]
     resistance_ohm : float
-        [ohm]
+        At 20 °C. [ohm]
+    thermal_resistance_k_per_w : float
+        From coil to surroundings. [K/W]
 
     Returns
     -------
     float
-        R i²/2. [W]
+        P from ``P = R (1 + α Θ P) i²/2``. [W]
     """
-    return resistance_ohm * (force_n / force_factor_n_per_a) ** 2 / 2
+    cold_w = resistance_ohm * current_a**2 / 2
+    return cold_w / (1 - _COPPER_PER_K * thermal_resistance_k_per_w * cold_w)

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
+    from modewright.transducers.driver import SheetIron
     from modewright.transducers.gap import BiasedGap
 
 __all__ = ["MovingCoil"]
@@ -124,7 +125,12 @@ class MovingCoil:
         """Nothing pulls at rest, on any sheet."""
         return None
 
-    def action(self, shapes: ModeShapes, biased: BiasedGap | None) -> DriverAction:  # noqa: ARG002
+    def action(
+        self,
+        shapes: ModeShapes,
+        biased: BiasedGap | None,  # noqa: ARG002
+        sheet: SheetIron | None = None,  # noqa: ARG002
+    ) -> DriverAction:
         """See `modewright.transducers.driver.Driver`."""
         area = disc_points(self.place_m, self.face_diameter_m / 2)
         normal = normal_displacement(self.name, shapes, area)

@@ -18,6 +18,7 @@ from modewright.errors import TransducerError
 from modewright.modes.basis import ModalBasis
 from modewright.transducers.capacitive_pickup import pickup_gap
 from modewright.transducers.coil import motional_stage
+from modewright.transducers.driver import SheetIron
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
 from modewright.transducers.pickup_signal import pickup_reaction
 from modewright.transducers.reaction import Reaction
@@ -137,6 +138,7 @@ def find_operating_point(
     magnetism: Magnetism,
     underside: Underside | None = None,
     *,
+    saturation_t: float = float("inf"),
     is_free: bool = False,
     at_rest: Callable[[NDArray[np.float64]], Mapping[str, NDArray[np.complex128]]] | None = None,
 ) -> OperatingPoint:
@@ -153,6 +155,8 @@ def find_operating_point(
         Of the sheet.
     underside : Underside, optional
         Lower face of the body; without it, it is level and covers every plate.
+    saturation_t : float
+        Flux density at which the sheet saturates. [T]
     is_free : bool
         Whether nothing holds the body, so that `basis` lacks its motions as a rigid body. Where
         it comes to rest is not known then, and the gaps as drawn are taken for those at rest.
@@ -178,7 +182,8 @@ def find_operating_point(
     coordinate = np.zeros(len(omega)) if is_free else settle(omega, unbent)
     bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
     bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
-    actions = _actions(basis, drivers, bent_drivers)
+    sheets = _sheets(drivers, underside, saturation_t)
+    actions = _actions(basis, drivers, bent_drivers, sheets)
     causes = _stiffness_by_cause(basis, pickups, bent, drivers, bent_drivers, actions, amplifier)
     if at_rest is not None:
         causes |= {cause: np.diag(added) for cause, added in at_rest(coordinate).items()}
@@ -189,7 +194,7 @@ def find_operating_point(
         basis=biased,
         pickup_gaps=tuple(gap.recombined(mixing) for gap in bent),
         driver_gaps=mixed,
-        driver_actions=_actions(biased, drivers, mixed),
+        driver_actions=_actions(biased, drivers, mixed, sheets),
         coordinate=mixing.T @ coordinate,
         elastic_per_s2=omega**2 @ mixing**2,
         at_rest=_unheld(unbent) if is_free else _at_rest(basis, unbent, coordinate),
@@ -231,13 +236,31 @@ def _driver_gaps(
     return tuple(found)
 
 
+def _sheets(
+    drivers: tuple[Driver, ...], underside: Underside | None, saturation_t: float
+) -> tuple[SheetIron | None, ...]:
+    """The sheet under each driver."""
+    if underside is None:
+        return (None,) * len(drivers)
+    return tuple(
+        SheetIron(
+            thickness_m=float(underside.thickness_m(np.array([driver.place_m]))[0]),
+            saturation_t=saturation_t,
+        )
+        for driver in drivers
+    )
+
+
 def _actions(
-    basis: ModalBasis, drivers: tuple[Driver, ...], gaps: tuple[BiasedGap | None, ...]
+    basis: ModalBasis,
+    drivers: tuple[Driver, ...],
+    gaps: tuple[BiasedGap | None, ...],
+    sheets: tuple[SheetIron | None, ...],
 ) -> tuple[DriverAction, ...]:
     found: list[DriverAction] = []
-    for number, (driver, gap) in enumerate(zip(drivers, gaps, strict=True), 1):
+    for number, (driver, gap, sheet) in enumerate(zip(drivers, gaps, sheets, strict=True), 1):
         with keyed_faults(f"drivers[{number}]"):
-            found.append(driver.action(basis.shapes, gap))
+            found.append(driver.action(basis.shapes, gap, sheet))
     return tuple(found)
 
 

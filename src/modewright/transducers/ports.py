@@ -10,7 +10,7 @@ import numpy as np
 from modewright.errors import TransducerError
 from modewright.transducers.coil import coil_current_stages
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
-from modewright.transducers.heat import heat_limited_current_a
+from modewright.transducers.heat import heat_limited_current_a, warm_resistance_ohm
 from modewright.transducers.pickup_noise import equivalent_white_noise_v_per_rthz
 from modewright.transducers.pickup_signal import (
     gap_nonlinearity,
@@ -119,7 +119,9 @@ def drive_limits(
     causes = {
         "amplifier": amplifier.limit / command_per_ampere,
         "heat": heat_limited_current_a(
-            section.resistance_ohm, section.thermal_resistance_k_per_w, section.temperature_rise_k
+            warm_resistance_ohm(section.resistance_ohm, section.temperature_rise_k),
+            section.thermal_resistance_k_per_w,
+            section.temperature_rise_k,
         ),
         "magnetic flux": action.saturation_current_a,
     }
@@ -131,7 +133,7 @@ def drive_limits(
         raise TransducerError(
             f"{driver.name}: expected iron that can carry more flux than the bias, got none left "
             "at the operating point.",
-            hint="Weaken the bias or use a thicker armature.",
+            hint="Weaken the bias, or use a thicker armature or sheet.",
             key="bias_flux_density",
         )
     return DriveLimits(

@@ -15,7 +15,7 @@ from modewright.modes.regions import sheet_polygon
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.geometry.blank import Blank
+    from modewright.geometry.blank import Blank, Pocket
 
 __all__ = ["Underside", "underside_of"]
 
@@ -47,10 +47,27 @@ class Underside:
         height = np.array(self.blank.faces_m(points_m)[0])
         for pocket in self.blank.pockets:
             if pocket.side == "bottom":
-                edge = Polygon(flatten(pocket.loop, _SAGITTA_M))
-                inside = shapely.contains_xy(edge, points_m[:, 0], points_m[:, 1])
-                height[inside] += self.blank.thickness_m - pocket.thickness_m
+                height[_inside(pocket, points_m)] += self.blank.thickness_m - pocket.thickness_m
         return height
+
+    def thickness_m(self, points_m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Thickness of the body. [m]
+
+        Parameters
+        ----------
+        points_m : float array, shape (points, 2)
+            [m]
+        """
+        bottom, top = self.blank.faces_m(points_m)
+        thickness = np.array(top - bottom)
+        for pocket in self.blank.pockets:
+            thickness[_inside(pocket, points_m)] -= self.blank.thickness_m - pocket.thickness_m
+        return thickness
+
+
+def _inside(pocket: Pocket, points_m: NDArray[np.float64]) -> NDArray[np.bool_]:
+    edge = Polygon(flatten(pocket.loop, _SAGITTA_M))
+    return shapely.contains_xy(edge, points_m[:, 0], points_m[:, 1])
 
 
 def underside_of(blank: Blank) -> Underside:

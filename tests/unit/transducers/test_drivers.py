@@ -4,10 +4,16 @@ import numpy as np
 import pytest
 
 from modewright.errors import TransducerError
-from modewright.transducers.driver import CoilSection, attached_masses
+from modewright.transducers.coil import Coil
+from modewright.transducers.driver import (
+    CoilSection,
+    DriverAction,
+    SheetIron,
+    attached_masses,
+)
 from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
 from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
-from modewright.transducers.heat import heat_limited_current_a, sine_power_w
+from modewright.transducers.heat import heat_limited_current_a, sine_power_w, warm_resistance_ohm
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.ports import drive_limits, driver_port
 
@@ -121,7 +127,61 @@ def test_moving_coil_pushes_with_its_mean_motion(strip):
 def test_heat_limit_and_power():
     current = heat_limited_current_a(100.0, 50.0, 60.0)
     assert 100.0 * current**2 / 2 * 50.0 == pytest.approx(60.0)
-    assert sine_power_w(2.0 * current, 2.0, 100.0) == pytest.approx(60.0 / 50.0)
+
+
+def test_coil_is_warm_when_heat_limits_it():
+    # Copper doubles its resistance from 20 °C to 274.5 °C (IEC 60028: 1/0.00393 K more).
+    assert warm_resistance_ohm(8.0, 254.45) == pytest.approx(16.0, rel=1e-4)
+    coil = MovingCoil(position_m=(0.0, 0.0), coil=CoilSection(resistance_ohm=16.0))
+    action = DriverAction(
+        force_per_ampere=np.array([1.0]),
+        force_factor_n_per_a=1.0,
+        coil=Coil(resistance_ohm=16.0, inductance_h=0.0, semi_inductance_ohm_per_rthz=0.0),
+        saturation_current_a=np.inf,
+    )
+    limits = drive_limits(coil, action, CurrentAmplifier(limit_a=10.0), 80.0)
+    # 1.2 W into 50 K/W at 60 K: 16 ohm have become 19.77 ohm.
+    assert limits.binding == "heat"
+    assert limits.current_a == pytest.approx(np.sqrt(2 * 1.2 / (16 * 1.2358)), rel=1e-6)
+    assert sine_power_w(limits.current_a, 16.0, 50.0) == pytest.approx(1.2, rel=1e-6)
+
+
+def test_thin_sheet_saturates_at_its_rim(make_piston):
+    """0.3 T under a pole of 6 mm crowd to 2.25 T in a rim of 0.2 mm, by conservation of flux."""
+    basis = make_piston(1000.0)
+    magnet = _magnet(armature=None, bias_flux_density_t=0.3)
+    biased = magnet.biased_gap(basis.shapes, "ferromagnetic")
+    flux_wb, rim_m2 = 0.3 * np.pi * 3e-3**2, 2 * np.pi * 3e-3 * 0.2e-3
+    assert flux_wb / rim_m2 == pytest.approx(2.25)
+    for saturation_t, thickness_m, allowed in (
+        (1.9, 0.2e-3, 0.0),
+        (2.5, 0.2e-3, 2.5 / 2.25 - 1),
+        (1.9, 0.4e-3, 1.9 / 1.125 - 1),
+        (0.35, 3e-3, 0.35 / 0.3 - 1),  # too thick to crowd
+    ):
+        sheet = SheetIron(thickness_m=thickness_m, saturation_t=saturation_t)
+        action = magnet.action(basis.shapes, biased, sheet)
+        allowed_a = allowed * 0.3 * 1e-3 / (MU_0 * 500)
+        assert action.saturation_current_a == pytest.approx(allowed_a, rel=1e-6, abs=1e-12)
+    # An armature of its own takes the flux in place of the sheet.
+    spotted = _magnet(bias_flux_density_t=0.3)
+    thin = SheetIron(thickness_m=0.1e-3, saturation_t=0.5)
+    action = spotted.action(basis.shapes, biased, thin)
+    assert action.saturation_current_a == pytest.approx(0.3 * 1e-3 / (MU_0 * 500), rel=1e-6)
+
+
+def test_current_makes_its_own_second_harmonic(make_piston):
+    """Pull (M + N i)² µ0 A/(2 g²) through one period, by its Fourier series."""
+    basis = make_piston(1000.0)
+    magnet = _magnet(turns=400)
+    biased = magnet.biased_gap(basis.shapes, "weakly magnetic")
+    action = magnet.action(basis.shapes, biased)
+    amplitude_a = 0.6 * action.bias_current_a
+    current_a = amplitude_a * np.cos(2 * np.pi * np.arange(64) / 64)
+    force_n = [biased.with_bias(biased.bias + 400 * i).pull_n for i in current_a]
+    lines = np.abs(np.fft.rfft(force_n)) / 32
+    assert lines[1] == pytest.approx(action.force_factor_n_per_a * amplitude_a, rel=1e-9)
+    assert lines[2] / lines[1] == pytest.approx(amplitude_a / (4 * action.bias_current_a), rel=1e-9)
 
 
 def test_limits_name_what_binds(strip):

@@ -78,3 +78,10 @@ def test_under_a_rod_the_gap_opens_to_both_sides() -> None:
     assert gap.gap_m.min() == pytest.approx(0.5e-3, abs=2e-5)
     edge = 4e-3 - np.sqrt(4e-3**2 - 2e-3**2)
     assert 0.5e-3 + 0.8 * edge < gap.gap_m.max() < 0.5e-3 + edge
+
+
+def test_thickness_under_a_pole_leaves_out_what_is_thinned() -> None:
+    top = ThinnedRegion(thickness_m=0.6e-3, from_x_m=0.01, to_x_m=0.03, side="top")
+    blank = build_blank(Plate(length_m=0.06, width_m=0.02), (top,), Clamped(), 1e-3, HERE)
+    places = np.array([[0.02, 0.0], [0.04, 0.0]])
+    assert underside_of(blank).thickness_m(places) == pytest.approx([0.6e-3, 1e-3])
