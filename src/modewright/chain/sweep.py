@@ -16,6 +16,7 @@ from modewright.modes.approaches import find_approaches
 from modewright.modes.moved import solve_moved
 from modewright.modes.solid import solve_body
 from modewright.modes.tracking import Followed, follow_across, follow_modes, shape_traces
+from modewright.modes.volume_moved import solve_volume_moved
 from modewright.modes.volume_solution import VolumeSolution
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from modewright.materials.solid import IsotropicSolid
     from modewright.modes.approaches import Approach
     from modewright.modes.solid import Accuracy
-    from modewright.modes.solution import Solution
+    from modewright.modes.tracking import AnySolution
 
 __all__ = ["Sweep", "sweep_number"]
 
@@ -92,8 +93,8 @@ class _State:
     """One body on the way: its solution, the mesh it moved from, where the modes stand in it."""
 
     value: float
-    mesh: Solution
-    solution: Solution
+    mesh: AnySolution
+    solution: AnySolution
     growth_ratio: float
     places: NDArray[np.int64]
     assurance: NDArray[np.float64]
@@ -213,11 +214,6 @@ def _started(course: _Course, value: float, count: int) -> tuple[_State, tuple[s
     modes, solution = solve_body(
         body.blank, body.solid, count=course.solved_modes, accuracy=course.accuracy
     )
-    if isinstance(solution, VolumeSolution):
-        raise SolveError(
-            "sweep: expected a body cut from flat stock, got a solid.",
-            hint="Its derivatives are known; see modewright sensitivity.",
-        )
     state = _State(
         value=value,
         mesh=solution,
@@ -264,18 +260,22 @@ def _is_clear(state: _State, followed: Followed) -> bool:
     return is_ordered and float(followed.assurance.min()) >= _SURE
 
 
-def _followed(course: _Course, state: _State, body: _Body) -> tuple[Solution, Followed]:
+def _followed(course: _Course, state: _State, body: _Body) -> tuple[AnySolution, Followed]:
     """Modes of the next body, on the same mesh if that can be."""
     try:
-        moved = solve_moved(state.mesh, body.blank, body.solid)
+        moved = _solved_moved(state.mesh, body)
     except (GeometryError, SolveError):
         _, anew = solve_body(
             body.blank, body.solid, count=course.solved_modes, accuracy=course.accuracy
         )
-        if isinstance(anew, VolumeSolution):
-            raise
         return anew, follow_across(state.solution, anew, state.places)
     return state.mesh, follow_modes(state.solution, moved, state.places)
+
+
+def _solved_moved(mesh: AnySolution, body: _Body) -> AnySolution:
+    if isinstance(mesh, VolumeSolution):
+        return solve_volume_moved(mesh, body.blank, body.solid, count=len(mesh.omega2))
+    return solve_moved(mesh, body.blank, body.solid)
 
 
 def _traces(state: _State) -> NDArray[np.float64]:

@@ -52,8 +52,7 @@ def seen_shapes(surface: Surface) -> SheetShapes:
 def _underside(surface: Surface) -> SheetShapes:
     """What is seen from below, its middle plane not yet known."""
     order = next(p for p in range(1, 20) if len(integer_lattice(p)) == surface.nodes_m.shape[1])
-    corners = [int(np.argmax(integer_lattice(order)[:, c] == order)) for c in range(3)]
-    triangles = surface.nodes_m[:, corners]
+    triangles = surface.nodes_m[:, surface.corners]
     seen = np.nonzero(_face_down(triangles))[0]
     seen = seen[~_hidden(triangles[seen])]
     return SheetShapes(

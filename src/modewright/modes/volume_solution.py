@@ -18,10 +18,10 @@ import netgen.meshing
 import netgen.occ
 import ngsolve as ng
 import numpy as np
-from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
 
-from modewright.errors import GeometryError, SolveError
-from modewright.modes.triangle import lattice
+from modewright.errors import GeometryError
+from modewright.modes.triangle import integer_lattice, lattice
+from modewright.modes.volume_eigen import lowest_of_solid, product_with
 from modewright.modes.volume_shape import HELD
 
 if TYPE_CHECKING:
@@ -42,9 +42,9 @@ __all__ = [
     "solve_volume_step",
     "surface_of",
     "volume_matrices",
+    "weighed_by",
 ]
 
-_TOLERANCE = 1e-7
 _RIGID = 6
 # Modes whose squared frequencies differ by less are equals.
 _EQUAL = 1e-6
@@ -70,6 +70,13 @@ class Surface:
     nodes_m: NDArray[np.float64]
     shapes: NDArray[np.float64]
     is_held: NDArray[np.bool_]
+
+    @property
+    def corners(self) -> list[int]:
+        """Which nodes of a triangle are its corners."""
+        count = self.nodes_m.shape[1]
+        order = next(p for p in range(1, 20) if len(integer_lattice(p)) == count)
+        return [int(np.argmax(integer_lattice(order)[:, c] == order)) for c in range(3)]
 
 
 class SolidMesh(Protocol):
@@ -152,6 +159,14 @@ def surface_of(solution: VolumeSolution, vectors: NDArray[np.float64]) -> Surfac
         [1/sqrt(kg)]
     """
     return _surface(solution.mesh.curved(solution.order), _fields(solution, vectors))
+
+
+def weighed_by(solution: VolumeSolution, vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Product of the mass matrix of a solid with fields, shape (unknowns, fields)."""
+    mesh = solution.mesh.curved(solution.order)
+    hold, shift = solution.blank.hold, solution.shift_rad2_s2
+    matrices = volume_matrices(mesh, solution.material, hold, solution.order, shift)
+    return np.stack([product_with(matrices.mass, vector) for vector in vectors.T], axis=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,7 +257,9 @@ def solve_volume_step(
     shift = shift_rad2_s2 if is_free else 0.0
     matrices = volume_matrices(mesh.curved(order), material, blank.hold, order, shift)
     rigid = _RIGID if is_free else 0
-    omega2, vectors = _lowest(matrices.space, matrices.shifted, matrices.mass, count + rigid)
+    omega2, vectors = lowest_of_solid(
+        matrices.space, matrices.shifted, matrices.mass, count + rigid
+    )
     omega2, vectors = omega2[rigid:] - shift, vectors[:, rigid:]
     return VolumeSolution(
         blank=blank,
@@ -268,20 +285,13 @@ def _upright(
     """
     upright = vectors.copy()
     upright[: 2 * len(vectors) // 3] = 0.0
-    weighed = np.stack([_product(mass, vector) for vector in upright.T], axis=1)
+    weighed = np.stack([product_with(mass, vector) for vector in upright.T], axis=1)
     apart = np.diff(omega2) > _EQUAL * omega2[1:]
     turned = vectors.copy()
     for members in np.split(np.arange(len(omega2)), np.nonzero(apart)[0] + 1):
         _, turn = np.linalg.eigh(upright[:, members].T @ weighed[:, members])
         turned[:, members] = vectors[:, members] @ turn[:, ::-1]
     return turned
-
-
-def _product(matrix: Any, vector: NDArray[np.float64]) -> NDArray[np.float64]:  # noqa: ANN401
-    given, result = matrix.CreateColVector(), matrix.CreateColVector()
-    given.FV().NumPy()[:] = vector
-    matrix.Mult(given, result)
-    return np.array(result.FV().NumPy())
 
 
 def volume_matrices(
@@ -336,44 +346,6 @@ def _springs(u: Any, v: Any, hold: Hold) -> Any:  # noqa: ANN401 - untyped libra
     stiffness = (hold.stiffness_n_per_m3 or 0.0) * _MM**2
     tangential = stiffness * hold.shear_ratio
     return (stiffness - tangential) * (u * normal) * (v * normal) + tangential * u * v
-
-
-def _lowest(
-    space: Any,  # noqa: ANN401 - untyped library
-    shifted: Any,  # noqa: ANN401
-    mass: Any,  # noqa: ANN401
-    count: int,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Lowest eigenvalues of the shifted pencil, rising, and their vectors."""
-    is_free = space.FreeDofs()
-    free = np.array(list(is_free))
-    if count >= free.sum() // 4:
-        raise SolveError(
-            f"modes: expected fewer than {int(free.sum()) // 4} for this mesh, got {count}.",
-            hint="Ask for fewer modes or for a finer accuracy.",
-        )
-    inverse = shifted.Inverse(is_free, inverse="sparsecholesky")
-
-    def operator(matrix: Any) -> LinearOperator:  # noqa: ANN401 - untyped library
-        return LinearOperator(
-            (space.ndof,) * 2,
-            matvec=lambda vector: _product(matrix, vector),
-            dtype=np.dtype(np.float64),
-        )
-
-    start = np.random.default_rng(0).standard_normal(space.ndof) * free
-    try:
-        values, vectors = eigsh(
-            operator(shifted), k=count, M=operator(mass), sigma=0.0, OPinv=operator(inverse),
-            tol=_TOLERANCE, v0=start, ncv=2 * count + 8,
-        )  # fmt: skip
-    except ArpackNoConvergence as error:
-        raise SolveError(
-            f"modes: expected {count} converged modes, got {len(error.eigenvalues)}.",
-            hint="Ask for fewer modes or another accuracy.",
-        ) from error
-    order = np.argsort(values)
-    return values[order], vectors[:, order]
 
 
 def _field(space: Any, vector: NDArray[np.float64]) -> Any:  # noqa: ANN401 - untyped library

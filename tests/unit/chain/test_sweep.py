@@ -9,6 +9,7 @@ from modewright.chain import sweep as sweep_module
 from modewright.chain.sweep import sweep_number
 from modewright.design.load import parse_design
 from modewright.errors import DesignError, GeometryError
+from modewright.modes import volume_moved
 
 FORK = b"""
 [material]
@@ -98,3 +99,22 @@ def test_faults_are_told():
         swept([1e-3, -1e-3], "stock.thickness")
     with pytest.raises(ValueError, match="at least two"):
         swept([0.03])
+
+
+@pytest.mark.slow
+def test_rod_is_swept_on_its_moved_mesh_and_anew(monkeypatch):
+    text = FORK[: FORK.index(b"[resonator]")] + (
+        b'[resonator]\nkind = "rod"\n[[resonator.stretches]]\nlength = "60 mm"\n'
+        b'diameter = "5 mm"\n[support]\nkind = "free"\n'
+    )
+    rod = parse_design(text, folder=Path()).design
+    monkeypatch.setattr(volume_moved, "_MOST_STRETCHED", 1.06)
+    values = [0.06, 0.062, 0.064, 0.066]
+    found = sweep_number(rod, Path(), "resonator.stretches[1].length", values, count=4)
+    assert found.labels == ("bending 1", "lateral 1", "bending 2", "lateral 2")
+    assert found.freq_hz[:, 0] == pytest.approx(found.freq_hz[:, 1], rel=1e-6)
+    # Timoshenko lies a little under 1/L² where the rod is short.
+    exponents = np.diff(np.log(found.freq_hz), axis=0).T / np.diff(np.log(values))
+    assert np.all(exponents[:2] == pytest.approx(-1.97, abs=0.02))
+    assert np.all(exponents[2:] == pytest.approx(-1.91, abs=0.04))
+    assert found.assurance.min() > 0.9
