@@ -148,17 +148,24 @@ def _row(target: Data) -> tuple[str, ...]:
         return (
             target["what"],
             f"{target['found']:+z.2f} cents",
-            f"{target['bound']} {target['asked']:g} cents",
+            _asked(target),
             f"{target['margin']:+z.2f} cents",
             words,
         )
     return (
         target["what"],
         amount(target["found"], target["unit"]),
-        f"{target['bound']} {amount(target['asked'], target['unit'])}",
+        _asked(target),
         amount(target["margin"], target["unit"], signed=True),
         words,
     )
+
+
+def _asked(target: Data) -> str:
+    # What the file says, without figures behind the point that it did not give.
+    value, unit = target["asked"], target["unit"]
+    shown = f"{value:g} cents" if unit == "cents" else amount(value, unit)
+    return f"{target['bound']} {shown}"
 
 
 def amount(value: float | None, unit: str, *, signed: bool = False) -> str:

@@ -16,7 +16,12 @@ from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
 from modewright.geometry.corners import circle
 from modewright.report.dossier import dossier_page
-from modewright.report.dossier_content import DossierContent, SoundEntry
+from modewright.report.dossier_content import (
+    DossierContent,
+    ShownSpread,
+    ShownTargets,
+    SoundEntry,
+)
 from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
@@ -113,6 +118,9 @@ def write_dossier(
 
     check_folder(folder)
     found = analyse(design, accuracy=accuracy, progress=progress)
+    # Before anything is written: a fault of a study leaves an earlier dossier as it is.
+    targets, sweep = shown_targets_and_sweep(found.loaded, tell)
+    spread = shown_spread(found.loaded, accuracy, tell)
     made_folder(folder)
     tell("drawing")
     drawing = drawing_of(found)
@@ -127,7 +135,7 @@ def write_dossier(
     pictures = analysis_pictures(
         found.placed.design, found.body, found.hearing, found.closed_loop, svg
     )
-    targets, sweep = shown_targets_and_sweep(found.loaded, tell)
+    studies = _write_studies(folder, found, targets, spread)
     content = DossierContent(
         modes=modes,
         hearing=hearing,
@@ -137,10 +145,10 @@ def write_dossier(
         pictures=pictures,
         targets=targets,
         sweep=sweep,
-        spread=shown_spread(found.loaded, accuracy, tell),
+        spread=spread,
         sounds=sounds,
         safety=safety_figures(found.placed.design, found.hearing),
-        files=_file_list(sounds, has_loop=loop is not None),
+        files=[*_file_list(sounds, has_loop=loop is not None), *studies],
     )
     write_text(folder / "index.html", dossier_page(content))
     return WrittenDossier(
@@ -214,6 +222,27 @@ def _write_data(
     writer.writeheader()
     writer.writerows(rows)
     write_text(folder / "modes.csv", stream.getvalue())
+
+
+def _write_studies(
+    folder: Path,
+    found: Analysis,
+    targets: ShownTargets | str | None,
+    spread: ShownSpread | str | None,
+) -> list[tuple[str, str]]:
+    """Write data of the studies and remove those of an earlier dossier; names, what they are."""
+    written: list[tuple[str, str]] = []
+    for name, what, shown in (
+        ("targets.json", "targets as the design stands", targets),
+        ("spread.json", "made pieces, yield, causes and warmth", spread),
+    ):
+        if isinstance(shown, ShownTargets | ShownSpread):
+            data = {**origin(found.loaded.design_hash, found.accuracy), **shown.data}
+            write_text(folder / name, json.dumps(data, indent=2) + "\n")
+            written.append((name, what))
+        else:
+            (folder / name).unlink(missing_ok=True)
+    return written
 
 
 def _sounds(found: Analysis, folder: Path, tell: Callable[[str], None]) -> list[SoundEntry]:

@@ -60,7 +60,7 @@ def warmth_png(
         for ax in (pitch, drift):
             ax.set_xlabel("temperature in °C")
         pitch.set_ylabel("pitch against the design in cents")
-        drift.set_ylabel("drift over bandwidth of the observer")
+        drift.set_ylabel("drift over observer's bandwidth")
         figure.legend(loc="outside upper center", ncols=6, fontsize=8)
 
     return figure_png(draw, height_in=3.8)
