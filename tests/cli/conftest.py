@@ -66,7 +66,7 @@ def strip(tmp_path):
 @pytest.fixture
 def unstable(example, tmp_path):
     """Design file of the example with a loop that wants far too much."""
-    text = example.read_text(encoding="utf-8")
+    text = example.read_text(encoding="utf-8").partition("\n[tune]\n")[0]
     text, count = re.subn(r"(?m)^(mode = \d+)$", r'\1\ndecay = "1 ms"', text)
     assert count > 0
     text = text.replace("[loop]\n", '[loop]\nobserver_bandwidth = "400 Hz"\n')

@@ -41,14 +41,29 @@ class Page(html.parser.HTMLParser):
             self.cells.append(data)
 
 
+def with_few_tolerances(text):
+    """The example with two of its tolerances and two checked pieces, to be solved sooner."""
+    blocks = re.split(r"\n(?=\[\[spread\.tolerances\]\])", text)
+    *tolerances, last = blocks[1:]
+    limits = last[last.index("\n[[spread.limits]]") :]
+    kept = [t for t in tolerances if "strip thickness" in t or 'name = "gap"' in t]
+    assert len(kept) == 2
+    return blocks[0].replace("[spread]\n", "[spread]\nsolved = 2\n") + "\n".join(kept) + limits
+
+
 @pytest.fixture(scope="module")
 def written(tmp_path_factory, example):
     """Folder of the example's dossier, at draft accuracy."""
+    from modewright.design.load import load_design
     from modewright.workflows.dossier import write_dossier
 
+    file = tmp_path_factory.mktemp("design") / "g3.toml"
+    text = with_few_tolerances(example.read_text(encoding="utf-8"))
+    file.write_text(text, encoding="utf-8")
     folder = tmp_path_factory.mktemp("dossier") / "new" / "folder"
-    done = write_dossier(example, folder, accuracy="draft")
-    return types.SimpleNamespace(folder=folder, done=done)
+    done = write_dossier(file, folder, accuracy="draft")
+    design_hash = load_design(file).design_hash
+    return types.SimpleNamespace(folder=folder, done=done, file=file, design_hash=design_hash)
 
 
 @pytest.fixture(scope="module")
@@ -90,7 +105,7 @@ def test_page_is_well_formed_and_loads_nothing_from_elsewhere(page):
     anchors = {a["id"] for _, a in page.elements if "id" in a}
     links = [a["href"][1:] for t, a in page.elements if t == "a"]
     assert set(links) <= anchors
-    assert len(links) == len(set(links)) == 10
+    assert len(links) == len(set(links)) == 13
 
 
 def test_text_names_no_address_but_the_drawing_format(written):
@@ -117,25 +132,56 @@ def test_pictures_and_sounds_are_inside_and_described(page):
     assert [a["lang"] for t, a in page.elements if t == "html"] == ["en"]
 
 
-def test_data_beside_the_page_agree(written, bench_g3):
+def test_targets_of_the_example_are_met_and_told(written, page):
+    data = json.loads((written.folder / "targets.json").read_text(encoding="utf-8"))
+    pitch, *limits = data["targets"]
+    assert pitch["what"] == "mode 1 at G3"
+    assert all(target["is_met"] for target in data["targets"])
+    assert pitch["margin"] == pytest.approx(2.0 - abs(pitch["found"]))
+    assert page.cells.count("pass") == 1 + min(len(limits), 10)
+    assert "FAIL" not in page.cells
+    sizes = {t["what"]: (t["found"], t["margin"]) for t in limits if t["unit"] == "m"}
+    # 26.5 mm of base and 43.8 mm of arm; three arms and two slots side by side.
+    assert sizes["length 125 mm or less"] == pytest.approx((0.0703, 0.125 - 0.0703))
+    assert sizes["width 60 mm or less"] == pytest.approx((0.022, 0.038))
+
+
+def test_dimension_varied_shows_the_veering_of_arm_3(page):
+    text = " ".join(page.cells)
+    assert re.search(r"36\.\d+ mm 2 and 3 4\d\d\.\d \d\d\.\d \d\d % veering", text)
+
+
+def test_made_pieces_add_up(written):
+    data = json.loads((written.folder / "spread.json").read_text(encoding="utf-8"))
+    assert data["samples"] == 2000
+    assert sum(cause["share"] for cause in data["contributors"]) == pytest.approx(1.0)
+    for limit in data["limits"]:
+        for when in ("as_cut", "trimmed"):
+            assert data["yield"][when]["share"] <= limit[when] + 1e-12
+    # Pitch goes with the thickness: 1200/ln 2 cents times 0.03 mm over 1 mm, uniform within.
+    (thickness,) = [c for c in data["contributors"] if c["name"] == "strip thickness"]
+    assert thickness["cents"] == pytest.approx(1731 * 0.03 / 3**0.5, rel=0.02)
+
+
+def test_data_beside_the_page_agree(written):
     read = {
         name: json.loads((written.folder / f"{name}.json").read_text(encoding="utf-8"))
-        for name in ("modes", "hearing", "loop", "coefficients")
+        for name in ("modes", "hearing", "loop", "coefficients", "targets", "spread")
     }
     for data in read.values():
-        assert data["design_hash"] == bench_g3.loaded.design_hash
-        assert data["accuracy"] == "draft"
+        assert data["design_hash"] == written.design_hash
+        assert data["accuracy"] == ("normal" if data is read["targets"] else "draft")
     with (written.folder / "modes.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert [float(row["freq_hz"]) for row in rows] == [m["freq_hz"] for m in read["modes"]["modes"]]
     assert read["coefficients"]["regulated_modes"] == [m["number"] for m in read["loop"]["modes"]]
 
 
-def test_complete_design_beside_the_page_is_the_same_design(written, bench_g3):
+def test_complete_design_beside_the_page_is_the_same_design(written):
     from modewright.design.load import load_design
 
     again = load_design(written.folder / "design.toml")
-    assert again.design_hash == bench_g3.loaded.design_hash
+    assert again.design_hash == written.design_hash
 
 
 def in_mm(text):
@@ -166,7 +212,7 @@ def test_sounds_are_calibrated_and_below_the_ceiling(written):
             assert np.abs(file.read()).max() <= 10 ** (-3 / 20) + 2.0**-23
 
 
-def test_stop_in_between(example, tmp_path, monkeypatch, call):
+def test_stop_in_between(written, tmp_path, monkeypatch, call):
     """A stop leaves whole files only."""
     folder = tmp_path / "out"
 
@@ -175,7 +221,7 @@ def test_stop_in_between(example, tmp_path, monkeypatch, call):
 
     with monkeypatch.context() as patch:
         patch.setattr("modewright.workflows.dossier.spectrum_png", stop)
-        ended = call("dossier", example, "-o", folder, "--accuracy", "draft")
+        ended = call("dossier", written.file, "-o", folder, "--accuracy", "draft")
     assert ended.code == 130
     assert "Traceback" not in ended.err
     present = {p.name for p in folder.iterdir()}
@@ -262,6 +308,64 @@ def test_dossier_of_what_lacks_something(more, lacks, scale, strip, tmp_path, mo
     with soundfile.SoundFile(folder / "free.wav") as file:
         assert re.match(rf"full scale = {scale}\. ", file.comment)
         assert np.abs(file.read()).max() > 1e-3
+
+
+WISHES = """
+[tune]
+accuracy = "draft"
+modes = 4
+[[tune.free]]
+path = "resonator.length"
+lowest = "55 mm"
+highest = "65 mm"
+[[tune.targets]]
+kind = "pitch"
+mode = 1
+freq = "1000 Hz"
+[spread]
+modes = 2
+solved = 2
+[[spread.tolerances]]
+kind = "amount"
+name = "length"
+paths = ["resonator.length"]
+plus_minus = "{off}"
+source = "made up"
+"""
+
+
+def test_missed_targets_and_impossible_pieces_are_told(strip, tmp_path, monkeypatch, call):
+    monkeypatch.setattr("modewright.report.pictures.mode_animation_gif", lambda *_: b"GIF89a")
+    wishes = WISHES.format(off="75 mm")
+    plain = strip.read_text(encoding="utf-8")
+    strip.write_text(plain + wishes, encoding="utf-8")
+    folder = tmp_path / "out"
+    ended = call("dossier", strip, "-o", folder, "--accuracy", "draft")
+    assert (ended.code, ended.err) == (0, "")
+    text = (folder / "index.html").read_text(encoding="utf-8")
+    assert "<td>FAIL</td>" in text
+    assert "Missed: mode 1 at 1000 Hz." in text
+    assert "The tolerances of [spread] could not be worked out. spread: expected a sound" in text
+    assert not (folder / "spread.json").exists()
+    (target,) = json.loads((folder / "targets.json").read_text(encoding="utf-8"))["targets"]
+    # Mode 1 lies at some 226 Hz, as 0.1615 h/L² (E/ρ)^½ says.
+    wanted = 1200 * np.log2(0.1615 * 1e-3 / 0.06**2 * (193e9 / 7900) ** 0.5 / 1000)
+    assert target["found"] == pytest.approx(wanted, abs=60)
+    assert target["margin"] == pytest.approx(1.0 - abs(target["found"]))
+    # What is no longer asked for is not left beside the page.
+    strip.write_text(plain, encoding="utf-8")
+    assert call("dossier", strip, "-o", folder, "--accuracy", "draft").code == 0
+    assert not (folder / "targets.json").exists()
+
+
+def test_faults_of_the_studies_have_a_line(strip, tmp_path, monkeypatch, call):
+    monkeypatch.setattr("modewright.report.pictures.mode_animation_gif", lambda *_: b"GIF89a")
+    wishes = WISHES.format(off="1 mm").replace("mode = 1", 'mode = "bending 99"')
+    strip.write_text(strip.read_text(encoding="utf-8") + wishes, encoding="utf-8")
+    ended = call("dossier", strip, "-o", tmp_path / "out", "--accuracy", "draft")
+    assert ended.code == 2
+    assert re.search(r"strip\.toml:\d+: tune\.targets\[1\]\.mode: expected", ended.err)
+    assert not (tmp_path / "out").exists()
 
 
 def test_sections_of_an_earlier_dossier_with_a_loop_are_dropped(strip, tmp_path, monkeypatch, call):

@@ -143,7 +143,7 @@ narrowest_metal = "2 mm"
 @pytest.mark.slow
 def test_a_bias_moves_the_pitch_though_the_body_stays(example):
     text = (
-        example.read_text("utf-8")
+        example.read_text("utf-8").partition("\n[tune]\n")[0]
         + """
 [tune]
 accuracy = "draft"

@@ -58,7 +58,8 @@ distance = "50 cents"
 KNOWN = {}
 for example in EXAMPLES:
     KNOWN |= known_parts(load_design(example).design)
-    tuned = parse_design(example.read_bytes() + TUNED, folder=example.parent)
+    bare = example.read_bytes().partition(b"\n[tune]\n")[0]
+    tuned = parse_design(bare + TUNED, folder=example.parent)
     KNOWN |= known_parts(tuned.design.tune)
 
 

@@ -13,6 +13,8 @@ from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.loss_shares import loss_shares_png
 from modewright.report.plots.open_loop import open_loop_png
 from modewright.report.plots.spectrum import spectrum_png
+from modewright.report.plots.warmth import warmth_png
+from modewright.report.plots.yields import yields_png
 
 FREQ_HZ = np.geomspace(20, 20e3, 200)
 
@@ -38,6 +40,11 @@ PICTURES = {
     "losses": lambda: loss_shares_png(("air", "support"), np.array([[1e-4, 2e-4], [1e-3, 0.0]])),
     "open loop": lambda: open_loop_png(FREQ_HZ, np.exp(1j * FREQ_HZ) / FREQ_HZ, "t"),
     "open loop of nothing": lambda: open_loop_png(FREQ_HZ, np.zeros(200, complex), "t"),
+    "yields": lambda: yields_png(["pitch", "all"], [0.1, 0.0], [1.0, 0.9]),
+    "yields without trimming": lambda: yields_png(["all"], [0.5], None),
+    "warmth": lambda: warmth_png(
+        np.array([0.0, 20.0, 45.0]), np.ones((3, 9)), np.full((3, 9), 2.5)
+    ),
     "spectrum": lambda: spectrum(1.0),
     "spectrum of silence": lambda: spectrum(0.0),
 }
