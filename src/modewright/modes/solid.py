@@ -33,7 +33,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 16
+REVISION = 17
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

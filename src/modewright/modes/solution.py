@@ -19,6 +19,7 @@ from modewright.modes.holds import hold_body
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.plane_mesh import MeshSizes, mesh_plane
 from modewright.modes.regions import cut_into_regions
+from modewright.modes.strain_energy import accurate_modes
 from modewright.modes.subspace import ROUGH
 from modewright.modes.transfer import transferred
 
@@ -58,6 +59,8 @@ EXACT = 1e-8
 # corner (Williams, J. Appl. Mech. 19 (1952) 526; from memory), whose share is small besides.
 _MILD = 1 / 2
 _THICK = 0.5
+# Sides of so many thicknesses, about: the matrix's round-off begins to be 1e-3 cents.
+_THIN = 150
 _THICK_CORNERS = 0.1
 _SAME_M = 1e-9
 _LARGE = 0.7
@@ -261,6 +264,8 @@ def _solved(
     if before is not None:
         start = transferred(before.shapes, before.system, system)
     omega2, shapes = lowest_modes(system, added, count, shift, start, shape_error=shape_error)
+    if system.is_flat and body.regions.area_m2 > (_THIN * blank.thickness_m) ** 2:
+        omega2, shapes = accurate_modes(system, material, omega2, shapes)
     return Solution(
         blank=blank,
         material=material,

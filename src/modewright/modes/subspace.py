@@ -34,7 +34,8 @@ ROUGH = 1e-3
 
 _MOST_ROUNDS = 12
 _MOST_PASSES = 3
-_SMALL = 1e-5
+# Round-off of shapes of sheet two thousand times as long as thick, by their energy.
+_SMALL = 1e-3
 # Parts of a mode of unit mass that are smaller are not worth a solution of their own; squared.
 _LEAST_PART = 1e-9
 # What is new in a vector and smaller is round-off; squared.
