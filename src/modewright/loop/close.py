@@ -10,6 +10,7 @@ import numpy as np
 from modewright.errors import LoopError
 from modewright.loop.authority import Authority, loop_authority
 from modewright.loop.case import LoopCase
+from modewright.loop.driver_products import driver_products_on_modes
 from modewright.loop.findings import (
     aliases,
     beyond_authority,
@@ -143,6 +144,7 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             *straight_decays(plant, regulators, controls, authority),
             *aliases(plant),
             *pickup_products_on_modes(plant, observer, regulators),
+            *driver_products_on_modes(plant, regulators),
             *beyond_authority(plant, regulators, authority),
             *too_much_together(plant, regulators, authority),
         ),

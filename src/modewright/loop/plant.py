@@ -96,6 +96,9 @@ class Plant:
         Clipping voltage of the input. [V]
     touch_level_m : float array, shape (modes,)
         Level at which each mode alone makes the sheet touch a plate or pole, or snap onto it. [m]
+    bias_current_a : float
+        Of the driver: the current that would make the flux of its bias, infinite if its force is
+        proportional to the current. [A]
     """
 
     rate_hz: float
@@ -118,6 +121,7 @@ class Plant:
     noise_v_per_rthz: float
     full_scale_v: float
     touch_level_m: NDArray[np.float64]
+    bias_current_a: float = float("inf")
 
     def __post_init__(self) -> None:
         for name in ("freq_hz", "damping_ratio", "scale_per_sqrt_kg", "touch_level_m"):
@@ -246,6 +250,7 @@ def build_plant(
         noise_v_per_rthz=pickup.noise_v_per_rthz,
         full_scale_v=pickup.full_scale_v,
         touch_level_m=np.full(len(scale), np.inf) if touch_level_m is None else touch_level_m,
+        bias_current_a=driver.bias_current_a,
     )
 
 

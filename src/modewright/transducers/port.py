@@ -79,6 +79,8 @@ class DriverPort:
         Largest command the driver and amplifier bear for ever. [command_unit]
     resistance_ohm : float
         Coil resistance, for power and heat. [ohm]
+    bias_current_a : float
+        i0 where the force goes as (i0 + i)²; infinite where it goes as i. [A]
     """
 
     name: str
@@ -88,6 +90,7 @@ class DriverPort:
     command_unit: Literal["V", "A"]
     command_limit: float
     resistance_ohm: float
+    bias_current_a: float = float("inf")
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))

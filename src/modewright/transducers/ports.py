@@ -173,4 +173,5 @@ def driver_port(
         command_unit="A" if is_current else "V",
         command_limit=limits.command,
         resistance_ohm=action.coil.resistance_ohm,
+        bias_current_a=action.bias_current_a,
     )
