@@ -93,7 +93,7 @@ def test_films_are_left_out_on_demand(tmp_path):
 
 @pytest.mark.parametrize("bias_v", [30.0, 60.0, 75.0])
 def test_film_of_a_piston_at_rest_has_the_gap_that_the_bias_leaves(bias_v, tmp_path):
-    """Equilibrium k x = eps A V²/(2 (g - x)²); square 0.42 mu b^4/g^3 (Timoshenko), b = a + 1.2 g."""
+    """Equilibrium k x = eps A V²/(2 (g - x)²); a square of side b = a + 1.2 g: 0.42 mu b^4/g^3."""
     design, (film, _) = films(tmp_path, bias=f"{bias_v} V")
     stiffness, gap_m, area_m2 = 800.0, 0.1e-3, SIDE_M**2
     push = EPSILON_0 * area_m2 * bias_v**2 / 2
