@@ -177,25 +177,35 @@ def judged_alone(
     plant: Plant,
     observer: Observer,
     regulators: Regulators,
-    states: tuple[str, ...],
-) -> JudgedStates:
+    every: tuple[tuple[str, ...], ...],
+) -> tuple[JudgedStates, ...]:
     """Judge states that the design did not foresee, such as those of a score.
 
     Parameters
     ----------
     plant, observer, regulators : Plant, Observer, Regulators
-    states : tuple of str, length regulated
+    every : tuple of (tuple of str, length regulated)
+        Sets of states.
 
     Returns
     -------
-    JudgedStates
-        Named by what each mode does.
+    tuple of JudgedStates
+        Of each set, named by what each mode does.
     """
-    parts = [
-        f"mode{'s' if len(who) > 1 else ''} {', '.join(who)} {state}"
-        for state in ("held", "damped", "free")
-        if (who := [str(int(m) + 1) for m, s in zip(regulators.modes, states, strict=True)
-                    if s == state])
-    ]  # fmt: skip
     terms = loop_terms(plant, observer, regulators, frequency_grid_hz(plant, observer))
-    return judge_states(plant, observer, regulators, terms, "; ".join(parts), states, closely=False)
+    return tuple(
+        judge_states(
+            plant, observer, regulators, terms, _named(regulators, states), states, closely=False
+        )
+        for states in every
+    )
+
+
+def _named(regulators: Regulators, states: tuple[str, ...]) -> str:
+    parts: list[str] = []
+    for state in ("held", "damped", "free"):
+        pairs = zip(regulators.modes, states, strict=True)
+        who = [str(int(mode) + 1) for mode, its in pairs if its == state]
+        if who:
+            parts.append(f"mode{'s' if len(who) > 1 else ''} {', '.join(who)} {state}")
+    return "; ".join(parts)

@@ -173,14 +173,15 @@ def perform(
 def _check_states(loop: ClosedLoop, timeline: Timeline) -> None:
     """Refuse a score that asks for states in which the loop howls, be it at its very end."""
     every, first = np.unique(timeline.state, axis=0, return_index=True)
-    for index in np.argsort(first):
-        states = tuple(STATE_NAMES[int(code)] for code in every[index])
-        judged = judged_alone(loop.plant, loop.observer, loop.regulators, states)
-        if not judged.is_stable:
-            at_s = first[index] * timeline.block / loop.plant.rate_hz
+    order = np.argsort(first)
+    states = tuple(tuple(STATE_NAMES[int(code)] for code in every[index]) for index in order)
+    judged = judged_alone(loop.plant, loop.observer, loop.regulators, states)
+    for case, block in zip(judged, first[order], strict=True):
+        if not case.is_stable:
+            at_s = block * timeline.block / loop.plant.rate_hz
             raise LoopError(
                 f"render: expected states in which the loop is stable, got a howl from {at_s:.2f} "
-                "s on: " + " ".join(growth_sentences(loop.plant, judged)),
+                "s on: " + " ".join(growth_sentences(loop.plant, case)),
                 hint="Ask for other states in the score, or see `modewright loop`; a score that "
                 "leaves every mode free can always be rendered.",
             )
