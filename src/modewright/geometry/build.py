@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from modewright.errors import GeometryError
+from modewright.errors import BodyError, GeometryError
+from modewright.geometry.beam_nodes import bending_nodes_m
 from modewright.geometry.blank import Blank, Outline
 from modewright.geometry.body_faults import BodyFaults
 from modewright.geometry.kind_checks import check_bends, check_relief, check_solid, check_thickness
 from modewright.geometry.outline_checks import check_outline, points_on_sheet
 from modewright.geometry.part_checks import check_hold, check_masses, check_pockets
 from modewright.geometry.planar import outline_polygon
-from modewright.geometry.support import Resting
+from modewright.geometry.support import Free, NodalSupports, Resting, SupportsAt
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,6 +66,9 @@ def blank_from_sketch(
 
     Parameters and errors as for `build_blank`.
     """
+    if isinstance(support, NodalSupports) and support.own_nodes:
+        free = blank_from_sketch(sketch, features, Free(), thickness_m)
+        support = SupportsAt(supports=support, stations_m=_own_nodes_m(free))
     faults = BodyFaults()
     parts = _feature_parts(features, sketch, faults)
     holes = [("resonator", hole) for hole in sketch.outline.holes]
@@ -100,6 +104,15 @@ def blank_from_sketch(
     check_hold(blank.hold, body, faults)
     faults.raise_if_any()
     return blank
+
+
+def _own_nodes_m(free: Blank) -> tuple[float, float]:
+    try:
+        return bending_nodes_m(free)
+    except GeometryError as error:
+        faults = BodyFaults()
+        faults.told("support", error)
+        raise BodyError(faults.found) from error
 
 
 def _feature_parts(

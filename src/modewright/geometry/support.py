@@ -14,7 +14,7 @@ from modewright.geometry.edges import straight_edges_m
 from modewright.geometry.loop import Loop
 from modewright.geometry.measures import bounding_box_m, centroid_m
 from modewright.geometry.planar import contains
-from modewright.parameters import Fault, choice, point, points, quantity
+from modewright.parameters import Fault, choice, flag, point, points, quantity
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -33,6 +33,7 @@ __all__ = [
     "NodalSupports",
     "Resting",
     "Support",
+    "SupportsAt",
 ]
 
 _EDGE_WORDS = ("root", "both ends", "all straight edges")
@@ -192,6 +193,11 @@ class NodalSupports:
         above=0.0,
         plausible=(1e-3, 0.5),
     )
+    own_nodes: bool = flag(
+        "Whether they stand where this very bar stands still in its lowest bending, found from its "
+        "widths and thicknesses (thin beam, masses left out); from_ends then stays out.",
+        default=False,
+    )
     stiffness_n_per_m3: float | None = quantity(
         "N/m**3", "Stiffness of the pads per area; if left out, too soft to matter.", default=None,
         above=0.0, plausible=(1e5, 1e12),
@@ -210,14 +216,23 @@ class NodalSupports:
         above=0.0, plausible=(2e-4, 0.05),
     )  # fmt: skip
 
+    def problems(self) -> Iterable[Fault]:
+        """Return the fault of places given twice."""
+        if self.own_nodes and self.from_ends_m is not None:
+            yield Fault(key="own_nodes", expected="either from_ends or own_nodes", got="both")
+
     def hold(self, sketch: Sketch) -> Hold | None:
+        """See `hold_at`; at the places of a bar of one thickness if none are given."""
+        return self.hold_at(sketch, self._stations_m(sketch))
+
+    def hold_at(self, sketch: Sketch, stations_m: tuple[float, float]) -> Hold | None:
         """None, or two strips with half the stiffness on either face."""
         if self.stiffness_n_per_m3 is None:
             return None
         low, high = bounding_box_m(sketch.outline.outer)
         over, half = _OVERHANG * float(high[1] - low[1]), self.pad_width_m / 2
         bottom, top = float(low[1]) - over, float(high[1]) + over
-        strips = [rectangle((x - half, bottom), (x + half, top)) for x in self._stations_m(sketch)]
+        strips = [rectangle((x - half, bottom), (x + half, top)) for x in stations_m]
         return Hold(
             edges_m=np.zeros((0, 2, 2)),
             areas=tuple(strips),
@@ -227,10 +242,14 @@ class NodalSupports:
         )
 
     def rests_m(self, sketch: Sketch) -> tuple[RestLine, ...]:
+        """See `rests_at`."""
+        return self.rests_at(sketch, self._stations_m(sketch))
+
+    def rests_at(self, sketch: Sketch, stations_m: tuple[float, float]) -> tuple[RestLine, ...]:
         """Two lines across the bar."""
         low, high = bounding_box_m(sketch.outline.outer)
         bottom, top = float(low[1]), float(high[1])
-        return tuple(((x, bottom), (x, top)) for x in self._stations_m(sketch))
+        return tuple(((x, bottom), (x, top)) for x in stations_m)
 
     def _stations_m(self, sketch: Sketch) -> tuple[float, float]:
         low, high = bounding_box_m(sketch.outline.outer)
@@ -243,6 +262,31 @@ class NodalSupports:
                 hint="Make from_ends smaller.",
             )
         return float(low[0]) + inset, float(high[0]) - inset
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupportsAt:
+    """Nodal supports whose places have been found.
+
+    Parameters
+    ----------
+    supports : NodalSupports
+    stations_m : tuple of two floats
+        x of each. [m]
+    """
+
+    kind: ClassVar[str] = "nodal supports"
+
+    supports: NodalSupports
+    stations_m: tuple[float, float]
+
+    def hold(self, sketch: Sketch) -> Hold | None:
+        """See `NodalSupports.hold_at`."""
+        return self.supports.hold_at(sketch, self.stations_m)
+
+    def rests_m(self, sketch: Sketch) -> tuple[RestLine, ...]:
+        """See `NodalSupports.rests_at`."""
+        return self.supports.rests_at(sketch, self.stations_m)
 
 
 SUPPORTS: tuple[type[Support], ...] = (Clamped, ElasticClamp, CentralStud, NodalSupports, Free)
