@@ -90,7 +90,7 @@ def growth_sentences(plant: Plant, case: JudgedStates) -> list[str]:
         )
     return found + [
         f"Unstable ({case.name}): the level of mode {i + 1} ({plant.labels[i]}), which is held, "
-        "hunts and does not settle. A longer attack or a wider loop.observer_bandwidth helps."
+        "hunts and does not settle. A longer attack or a lower loop.observer_bandwidth helps."
         for i in case.hunting
     ]
 
