@@ -161,6 +161,7 @@ def rest_data(hearing: Hearing, a4_hz: float, count: int) -> Data:
                 "name": gap.name,
                 "pull_n": gap.pull_n,
                 "closure_m": gap.closure_m,
+                "closure_left_out_m": gap.left_out_m,
                 "pull_in_margin": gap.margin,
             }
             for gap in point.at_rest

@@ -83,18 +83,28 @@ def loss_table(modes: Data) -> TextTable:
     )
 
 
+def _closed(gap: Data) -> tuple[str, str, str]:
+    """How far a gap has closed, what that leaves out, and its margin."""
+    if gap["closure_m"] is None:
+        return "not held", "−", "−"
+    return (
+        f"{gap['closure_m'] * 1e6:.3g}",
+        f"{gap['closure_left_out_m'] * 1e6:.1g}",
+        f"{gap['pull_in_margin']:.3g}",
+    )
+
+
 def rest_tables(rest: Data) -> tuple[TextTable, ...]:
     """Gaps at rest, and the pitch with bias by cause; empty if nothing pulls."""
     causes = rest["shift_by_cause_cents"]
     gaps = TextTable(
         title="At rest",
-        columns=("gap", "pull mN", "closed by µm", "pull-in margin"),
+        columns=("gap", "pull mN", "closed by µm", "modes left out, up to µm", "pull-in margin"),
         rows=tuple(
             (
                 gap["name"],
                 f"{gap['pull_n'] * 1e3:.3g}",
-                "not held" if gap["closure_m"] is None else f"{gap['closure_m'] * 1e6:.3g}",
-                "not held" if gap["closure_m"] is None else f"{gap['pull_in_margin']:.3g}",
+                *_closed(gap),
             )
             for gap in rest["gaps"]
         ),
