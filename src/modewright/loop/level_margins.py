@@ -79,28 +79,28 @@ def tightened_margins(
     Margins
     """
 
-    def gain(db: float) -> LevelLoop:
-        return disturbed(loop, gain_db=db)
+    def louder(gain_db: float) -> LevelLoop:
+        return disturbed(loop, gain_db=gain_db)
 
-    def lag(deg: float) -> LevelLoop:
-        return disturbed(loop, lag_deg=deg)
+    def lagging(phase_deg: float) -> LevelLoop:
+        return disturbed(loop, lag_deg=phase_deg)
 
-    def lead(deg: float) -> LevelLoop:
-        return disturbed(loop, lag_deg=-deg)
+    def leading(phase_deg: float) -> LevelLoop:
+        return disturbed(loop, lag_deg=-phase_deg)
 
-    def delay(s: float) -> LevelLoop:
-        return disturbed(loop, delay_s=s)
+    def later(delay_s: float) -> LevelLoop:
+        return disturbed(loop, delay_s=delay_s)
 
     found = margins
-    gain_db = _largest(gain, min(margins.gain_db, _MOST_DB), grid_hz)
+    gain_db = _largest(louder, min(margins.gain_db, _MOST_DB), grid_hz)
     if gain_db is not None:
         found = replace(found, gain_db=gain_db, gain_freq_hz=freq_hz)
-    for turned in (lag, lead):
+    for turned in (lagging, leading):
         phase_deg = _largest(turned, min(found.phase_deg, _MOST_DEG), grid_hz)
         if phase_deg is not None:
             found = replace(found, phase_deg=phase_deg, phase_freq_hz=freq_hz)
     most_s = min(margins.delay_s, 1 / (4 * freq_hz))
-    delay_s = _largest(delay, most_s, grid_hz)
+    delay_s = _largest(later, most_s, grid_hz)
     if delay_s is not None:
         found = replace(found, delay_s=delay_s, delay_freq_hz=freq_hz)
     return found
