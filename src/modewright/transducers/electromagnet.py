@@ -2,8 +2,8 @@
 
 The magnetomotive force of magnet and coil drives flux across the air gap and, in series, across a
 length that stands for magnet and iron. The pull ``∫ B² dA/(2 µ0)`` follows from the co-energy of
-that gap; the bias makes it linear in the current, and the current's own square is left to the
-limit. Fringing, and hysteresis of the iron, are left out.
+that gap; the bias makes it linear in the current. What the current's own square adds is told as a
+second harmonic, not simulated. Fringing, and hysteresis of the iron, are left out.
 
 References
 ----------
