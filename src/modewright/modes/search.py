@@ -27,6 +27,8 @@ FamilyModes: TypeAlias = "tuple[NDArray[np.float64], NDArray[np.float64]]"
 
 _FIRST_IN_PLANE = 4
 _SPARE_DIRECTIONS = 8
+# Directions for each mode wanted: more take fewer restarts, and longer where few would do.
+_DIRECTIONS = 1.5
 
 
 class ModeSearch:
@@ -93,7 +95,7 @@ class ModeSearch:
                 OPinv=operator(self.solve),
                 tol=shape_error,
                 v0=start,
-                ncv=min(2 * count + _SPARE_DIRECTIONS, size),
+                ncv=min(round(_DIRECTIONS * count) + _SPARE_DIRECTIONS, size),
             )
         except ArpackNoConvergence as error:
             raise SolveError(

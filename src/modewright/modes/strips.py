@@ -176,12 +176,15 @@ def _rows(plan: PlanView) -> list[_Row]:
     """At each station the pieces of the filled sheet across it: lower and upper end, rising."""
     low, high = -plan.width_m, 2 * plan.width_m
     cuts = shapely.linestrings([[(x, low), (x, high)] for x in _stations(plan)])
-    parts = shapely.intersection(cuts, plan.filled)
-    rows: list[_Row] = []
-    for part in parts:
-        pieces = [shapely.get_coordinates(p)[:, 1] for p in shapely.get_parts(part)]
-        rows.append(sorted((float(p.min()), float(p.max())) for p in pieces if np.ptp(p) > 0))
-    return rows
+    pieces, stations = shapely.get_parts(shapely.intersection(cuts, plan.filled), return_index=True)
+    # The stubs leave the extra arguments of bounds open.
+    ends = shapely.bounds(pieces)[:, [1, 3]]  # pyright: ignore[reportUnknownMemberType]
+    rows: list[_Row] = [[] for _ in range(STATIONS)]
+    for station, (start, end) in zip(stations.tolist(), ends.tolist(), strict=True):
+        # Nothing across the sheet has no bounds.
+        if end > start:
+            rows[station].append((start, end))
+    return [sorted(row) for row in rows]
 
 
 def _parted(rows: list[_Row]) -> list[_Arm]:
