@@ -180,7 +180,8 @@ def _rows(plan: PlanView) -> list[_Row]:
     # The stubs leave the extra arguments of bounds open.
     ends = shapely.bounds(pieces)[:, [1, 3]]  # pyright: ignore[reportUnknownMemberType]
     rows: list[_Row] = [[] for _ in range(STATIONS)]
-    for station, (start, end) in zip(stations.tolist(), ends.tolist(), strict=True):
+    numbers: list[int] = stations.tolist()
+    for station, (start, end) in zip(numbers, ends.tolist(), strict=True):
         # Nothing across the sheet has no bounds.
         if end > start:
             rows[station].append((start, end))
