@@ -58,7 +58,8 @@ def test_loop_is_strict_json_and_fits_together(bench_g3):
     for mode in read["modes"]:
         both = (mode["fastest_t60_loop_s"], mode["exponential_t60_driver_s"])
         assert mode["exponential_t60_s"] == max(both)
-        assert mode["exponential_t60_by"] == ("loop margins" if both[0] > both[1] else "driver limit")
+        binding = "loop margins" if both[0] > both[1] else "driver limit"
+        assert mode["exponential_t60_by"] == binding
         assert 0 < mode["decay_at_limit_s"] < mode["exponential_t60_driver_s"]
         assert 0 < mode["level_m"] <= mode["highest_level_m"]
     damped = {p["number"]: p["t60_s"] for p in read["cases"][1]["poles"]}
