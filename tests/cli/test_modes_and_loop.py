@@ -37,8 +37,10 @@ def test_modes_as_plain_data(strip, call):
     # sheet is stiffer by up to 1/sqrt(1 - ν²), 5 per cent.
     beam_hz = 1.8751**2 / (2 * 3.14159265 * 0.06**2) * (193e9 * 1e-6 / (12 * 7880)) ** 0.5
     assert 1 <= found["modes"][0]["freq_hz"] / beam_hz < 1.05
-    # (π/4) ρ b of air on ρ h of steel, 10 mm on 1 mm: 866 cents times 0.0012, and the layer.
-    assert -1.2 < found["modes"][0]["air_cents"] < -1.04
+    # 1.14 (π/4) ρ b of air on ρ h of steel, 10 mm on 1 mm: 866 cents times 0.00137, and the layer.
+    # (1.14 for sides of 10 : 1, Blevins, Formulas for Natural Frequency and Mode Shape, 1979, table
+    # 14-1, from memory.)
+    assert -1.35 < found["modes"][0]["air_cents"] < -1.18
 
 
 def test_loop_of_a_body_without_pickup_says_what_to_add(strip, call):

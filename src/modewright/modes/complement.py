@@ -39,7 +39,7 @@ class SolvedBody:
         Product with the inverse of K + shift times what `plain` multiplies with.
     plain, weigh : callables
         Products with the mass of the metal, and with all mass.
-    shift : float
+    shift_rad2_s2 : float
         0 where K alone can be inverted. [rad²/s²]
     is_free : bool array, shape (unknowns,)
         Which unknowns are not held.
@@ -50,7 +50,7 @@ class SolvedBody:
     precondition: Callable[[NDArray[np.float64]], NDArray[np.float64]]
     plain: Callable[[NDArray[np.float64]], NDArray[np.float64]]
     weigh: Callable[[NDArray[np.float64]], NDArray[np.float64]]
-    shift: float
+    shift_rad2_s2: float
     is_free: NDArray[np.bool_]
     modes: NDArray[np.float64]
     motions: NDArray[np.float64]
@@ -98,7 +98,7 @@ def solved_sheet(solution: Solution) -> SolvedBody:
         precondition=precondition,
         plain=plain,
         weigh=lambda vectors: plain(vectors) + added @ (added.T @ vectors),
-        shift=shift,
+        shift_rad2_s2=shift,
         is_free=system.is_free.reshape(size),
         modes=solution.shapes.reshape(size, -1),
         motions=motions if is_free else motions[:, :0],
@@ -157,7 +157,7 @@ class Complement:
         before = np.zeros(len(eigenvalues))
         for _ in range(_MOST_STEPS):
             raw = body.precondition(residual)
-            pulled = residual - body.shift * body.plain(raw) - eigenvalues * body.weigh(raw)
+            pulled = residual - body.shift_rad2_s2 * body.plain(raw) - eigenvalues * body.weigh(raw)
             direction, product = self._primal(raw), self._dual(pulled * self._free)
             size = _dot(residual, direction)
             # Modes that are done stand still: going on would only gather round-off.

@@ -220,11 +220,13 @@ def element_gram(
     return gram.transpose(0, 2, 5, 1, 3, 4, 6)  # t i j c a d b
 
 
-def blocks_of_gram(gram: NDArray[np.float64], lame: float, shear: float) -> NDArray[np.float64]:
+def blocks_of_gram(
+    gram: NDArray[np.float64], lame_pa: float, shear_pa: float
+) -> NDArray[np.float64]:
     """Stiffness of each triangle out of integrals of products of slopes, of the same shape."""
-    blocks = lame * gram
-    blocks += shear * gram.transpose(0, 1, 2, 5, 4, 3, 6)
-    trace = shear * np.einsum("tijcacb->tijab", gram)
+    blocks = lame_pa * gram
+    blocks += shear_pa * gram.transpose(0, 1, 2, 5, 4, 3, 6)
+    trace = shear_pa * np.einsum("tijcacb->tijab", gram)
     for component in range(3):
         blocks[:, :, :, component, :, component] += trace
     return blocks
@@ -253,13 +255,13 @@ def _levers(column: Column) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     return height, (heights - column.levels_m[0]) / height - 0.5, weights
 
 
-def mass_blocks(column: Column, density: float) -> list[NDArray[np.float64]]:
+def mass_blocks(column: Column, density_kg_per_m3: float) -> list[NDArray[np.float64]]:
     """Blocks (1, 3, functions, 3, functions) of mean and slope of the volume."""
     weights, values, _, _ = column.samples(range(len(column.levels_m) - 1))
     _, lever, _ = _levers(column)
     found: list[NDArray[np.float64]] = []
     for factor in (np.ones_like(lever), lever):
-        gram = density * (values.T * (weights * factor)) @ values
+        gram = density_kg_per_m3 * (values.T * (weights * factor)) @ values
         block = np.zeros((1, 3, len(gram), 3, len(gram)))
         for component in range(3):
             block[0, component, :, component] = gram

@@ -261,10 +261,10 @@ def _faces(rod: TurnedRod, rings: RodRings, layers: tuple[int, ...]) -> Iterator
     planes, counts = _planes(layers), (0, *rings.counts, 0)
     axis_m = rod.height_m / 2
 
-    def box(start: float, end: float, radius: float) -> dict[str, tuple[float, float, float]]:
+    def box(start_m: float, end_m: float, radius_m: float) -> dict[str, tuple[float, float, float]]:
         return {
-            "low_m": (start, -radius, axis_m - radius),
-            "high_m": (end, radius, axis_m + radius),
+            "low_m": (start_m, -radius_m, axis_m - radius_m),
+            "high_m": (end_m, radius_m, axis_m + radius_m),
         }
 
     for number, plane in enumerate(planes.tolist()):

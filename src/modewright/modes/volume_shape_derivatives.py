@@ -133,7 +133,7 @@ def _solved(solution: VolumeSolution) -> SolvedBody:
         precondition=_product_with(inverse, matrices.mass),
         plain=weigh,
         weigh=weigh,
-        shift=shift,
+        shift_rad2_s2=shift,
         is_free=np.array(list(is_free)),
         modes=solution.vectors,
         motions=_motions(matrices.space) if hold is None else solution.vectors[:, :0],

@@ -48,16 +48,20 @@ class _Course:
                 for air_m, o in self.ways
             )
 
-    def force(self, s: float) -> float:
+    def force(self, coordinate: float) -> float:
         """Force back to rest. [m sqrt(kg)/s²]"""
-        pulls = (np.sum(w * o * (1 / (g + o * s) ** 2 - 1 / g**2)) for w, g, o in self.parts)
-        return self.stiffness * s + float(sum(pulls))
+        pulls = (
+            np.sum(w * o * (1 / (g + o * coordinate) ** 2 - 1 / g**2)) for w, g, o in self.parts
+        )
+        return self.stiffness * coordinate + float(sum(pulls))
 
-    def energy(self, s: float) -> float:
+    def energy_j(self, coordinate: float) -> float:
         """Energy over that at rest. [J]"""
-        # P(s) - P(0) - P'(0) s without the cancellation of its terms.
-        lost = (np.sum(w * (o * s / g) ** 2 / (g + o * s)) for w, g, o in self.parts)
-        return self.stiffness * s**2 / 2 - float(sum(lost))
+        # P(q) - P(0) - P'(0) q without the cancellation of its terms.
+        lost = (
+            np.sum(w * (o * coordinate / g) ** 2 / (g + o * coordinate)) for w, g, o in self.parts
+        )
+        return self.stiffness * coordinate**2 / 2 - float(sum(lost))
 
     def ridge(self, sign: float) -> float:
         """Coordinate, > 0, of the top of the ridge on that side, or where it touches before."""
@@ -72,20 +76,20 @@ class _Course:
             low = high
         return low
 
-    def reach(self, sign: float, energy: float, most: float) -> float:
+    def reach(self, sign: float, energy_j: float, furthest_coordinate: float) -> float:
         """Coordinate, > 0, at which a swing of that energy turns round on that side."""
-        if energy <= 0:
+        if energy_j <= 0:
             return 0.0
-        if np.isfinite(most):
-            if self.energy(sign * most) <= energy:
-                return most
-            high = most
+        if np.isfinite(furthest_coordinate):
+            if self.energy_j(sign * furthest_coordinate) <= energy_j:
+                return furthest_coordinate
+            high = furthest_coordinate
         else:
             # Without a pull on this side the spring is never softer than at rest.
-            high = math.sqrt(2 * energy / self.stiffness)
-            while self.energy(sign * high) < energy:
+            high = math.sqrt(2 * energy_j / self.stiffness)
+            while self.energy_j(sign * high) < energy_j:
                 high *= 2
-        return _root(lambda s: self.energy(sign * s) - energy, 0.0, high)
+        return _root(lambda s: self.energy_j(sign * s) - energy_j, 0.0, high)
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:
@@ -126,7 +130,7 @@ def largest_swings(
 
 def _largest_swing(course: _Course) -> float:
     ridges = {sign: course.ridge(sign) for sign in (1.0, -1.0)}
-    barriers = [course.energy(sign * s) for sign, s in ridges.items() if np.isfinite(s)]
+    barriers = [course.energy_j(sign * s) for sign, s in ridges.items() if np.isfinite(s)]
     if not barriers:
         return float(np.inf)
     return min(course.reach(sign, min(barriers), most) for sign, most in ridges.items())
