@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 __all__ = ["BodySample", "sample_body"]
 
 _KIND = "tune"
+# Raised whenever the same body would be seen differently here: kept samples are not read then.
+_SAMPLE_REVISION = 1
 # Steps in shares of a range: for exact slopes of the modes, and for differences of the rest.
 _FINE_STEP, _STEP, _DECAY_STEP = 1e-5, 1e-2, 4e-2
 _CENTS_PER_NEPER = 1200 / np.log(2)
@@ -104,7 +106,7 @@ def sample_body(task: TuneTask, position: NDArray[np.float64], accuracy: Accurac
     key = fingerprint(
         content_hash(placed.design, task.folder),
         [(d.name, d.lowest, d.highest) for d in task.dimensions],
-        (task.settings.modes, accuracy, REVISION),
+        (task.settings.modes, accuracy, REVISION, _SAMPLE_REVISION),
         (task.is_biased, task.wants_decay, task.wants_sizes),
     )
     kept = kept_arrays(_KIND, key)

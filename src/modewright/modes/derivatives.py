@@ -7,8 +7,11 @@ derivative is exact for the discretised body, on a mesh that moves with the body
 
 (Fox & Kapoor, AIAA J. 6 (1968) 2426). Modes of one frequency, or so near that a small change mixes
 them, belong together: there the derivatives are the eigenvalues of the small matrix
-Φᵀ (dK/dp - λ dM/dp) Φ (Ojalvo, AIAA J. 26 (1988) 361; both from memory), in rising order, as the
-modes are that of the body with a little more of the parameter.
+Φᵀ (dK/dp - λ dM/dp) Φ (Ojalvo, AIAA J. 26 (1988) 361; both from memory). Each is given to the mode
+that is most like its eigenvector, so that modes that do not mix keep their own.
+
+Equals of the true body are apart on a mesh, which is not as symmetric as the body is: what is
+nearer than the error of the frequencies belongs together.
 
     modes, solution = solve_body(blank, material, count=12, accuracy="normal")
     slopes = frequency_derivatives(solution, [change, ...])   # (modes, parameters), Hz per unit
@@ -22,6 +25,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.optimize import linear_sum_assignment
 
 from modewright.modes.body_rate import body_rates
 from modewright.modes.curve_motion import corner_rates
@@ -41,10 +45,13 @@ if TYPE_CHECKING:
     from modewright.modes.body_rate import BodyRate
     from modewright.modes.solution import Solution
 
-__all__ = ["NEAR_CENTS", "check_change", "clusters", "frequency_derivatives"]
+__all__ = ["belonging_together", "check_change", "clusters", "frequency_derivatives"]
 
-NEAR_CENTS = 0.1
-"""Modes whose frequencies lie nearer than this are treated as one subspace. [cents]"""
+# Round-off and the search for modes do not tell nearer ones apart.
+_LEAST_CENTS = 0.1
+# Meshes split the pairs of discs and squares by less, by at most 0.4 of the error estimate, also
+# where that has become many cents: farther ones are different modes. [cents]
+_MOST_CENTS = 5.0
 
 
 @on_one_thread
@@ -52,7 +59,7 @@ def frequency_derivatives(
     solution: Solution | VolumeSolution,
     changes: Sequence[BodyChange],
     *,
-    near_cents: float = NEAR_CENTS,
+    near_cents: float | None = None,
 ) -> NDArray[np.float64]:
     """Derivative of every frequency by every parameter.
 
@@ -62,8 +69,9 @@ def frequency_derivatives(
         From `modewright.modes.solid.solve_body`.
     changes : sequence of BodyChange
         One for each parameter, of the solution's blank and material.
-    near_cents : float
-        Modes nearer than this belong together.
+    near_cents : float, optional
+        Modes nearer than this belong together; if left out, modes nearer than the error estimate of
+        either, but for those more than 5 cents apart.
 
     Returns
     -------
@@ -82,13 +90,46 @@ def frequency_derivatives(
     Exact for the given mesh and order. What it differs from the derivative of the true body is of
     the order of the error of the frequency itself.
     """
-    freq_hz = np.sqrt(solution.omega2) / (2 * np.pi)
+    freq_hz = _freq_hz(solution)
     slopes = np.zeros((len(solution.omega2), len(changes)))
     matrices_of = _cluster_matrices(solution, changes)
-    for members in clusters(freq_hz, near_cents):
-        matrices = matrices_of(members)
-        slopes[members] = np.linalg.eigvalsh(matrices).T
+    for members in belonging_together(solution, near_cents):
+        for number, matrix in enumerate(matrices_of(members)):
+            slopes[members, number] = _own_slopes(matrix)
     return slopes / (8 * np.pi**2 * freq_hz[:, None])
+
+
+def _own_slopes(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Eigenvalues, each in the place of the mode that has the largest part in its vector."""
+    values, vectors = np.linalg.eigh(matrix)
+    _, places = linear_sum_assignment(-(vectors**2))
+    return values[places]
+
+
+def belonging_together(
+    solution: Solution | VolumeSolution, near_cents: float | None = None
+) -> list[NDArray[np.int64]]:
+    """Places of modes that cannot be told from equals, cluster by cluster.
+
+    Parameters
+    ----------
+    solution : Solution or VolumeSolution
+    near_cents : float, optional
+        As for `frequency_derivatives`.
+
+    Returns
+    -------
+    list of int arrays
+        Together all modes, in rising order.
+    """
+    if near_cents is not None:
+        return clusters(_freq_hz(solution), near_cents)
+    error_cents = np.clip(solution.error_cents, _LEAST_CENTS, _MOST_CENTS)
+    return clusters(_freq_hz(solution), np.minimum(error_cents[1:], error_cents[:-1]))
+
+
+def _freq_hz(solution: Solution | VolumeSolution) -> NDArray[np.float64]:
+    return np.sqrt(solution.omega2) / (2 * np.pi)
 
 
 def _cluster_matrices(
@@ -129,8 +170,13 @@ def check_change(solution: Solution | VolumeSolution, change: BodyChange) -> Non
     level_rates(body.levels_m, body.regions, solution.blank, [change], sagitta_m)
 
 
-def clusters(freq_hz: NDArray[np.float64], near_cents: float) -> list[NDArray[np.int64]]:
-    """Places of modes that follow each other within so many cents, cluster by cluster."""
+def clusters(
+    freq_hz: NDArray[np.float64], near_cents: float | NDArray[np.float64]
+) -> list[NDArray[np.int64]]:
+    """Places of modes that follow each other within so many cents, cluster by cluster.
+
+    ``near_cents`` may be given for every step from a mode to the next.
+    """
     apart = 1200 * np.diff(np.log2(freq_hz)) > near_cents
     return np.split(np.arange(len(freq_hz)), np.nonzero(apart)[0] + 1)
 

@@ -19,7 +19,7 @@ import numpy as np
 
 from modewright.modes.body_rate import body_rates
 from modewright.modes.complement import Complement, solved_sheet
-from modewright.modes.derivatives import NEAR_CENTS, clusters
+from modewright.modes.derivatives import belonging_together
 from modewright.modes.elasticity import Term
 from modewright.modes.known_part import known_part
 from modewright.modes.matrix_rate import matrix_rates
@@ -119,7 +119,7 @@ def shape_derivatives(
     solution: Solution | VolumeSolution,
     changes: Sequence[BodyChange],
     *,
-    near_cents: float = NEAR_CENTS,
+    near_cents: float | None = None,
 ) -> ShapeDerivatives | VolumeShapeDerivatives:
     """Derivative of every shape by every parameter.
 
@@ -129,8 +129,8 @@ def shape_derivatives(
         From `modewright.modes.solid.solve_body`.
     changes : sequence of BodyChange
         One for each parameter, of the solution's blank and material.
-    near_cents : float
-        Modes nearer than this belong together.
+    near_cents : float, optional
+        Modes nearer than this belong together; as for `frequency_derivatives` if left out.
 
     Returns
     -------
@@ -143,7 +143,7 @@ def shape_derivatives(
     SolveError
         If faces of the same height move apart, or an iteration does not converge.
     """
-    groups = clusters(np.sqrt(solution.omega2) / (2 * np.pi), near_cents)
+    groups = belonging_together(solution, near_cents)
     if isinstance(solution, VolumeSolution):
         return volume_shape_derivatives(solution, changes, groups)
     pulls = _pulls(solution, changes)

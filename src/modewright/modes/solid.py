@@ -198,6 +198,7 @@ def _solve(
     tell("reading shapes")
     found = found.first(count)
     error_cents += _singular_cents(setting, found)
+    found = replace(found, error_cents=error_cents)
     modes = _describe(found, error_cents, accuracy)
     if count <= MOST_ON_ONE_MESH:
         return modes, found

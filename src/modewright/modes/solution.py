@@ -145,6 +145,8 @@ class Solution:
         Squared angular frequencies, rising. [rad²/s²]
     shapes : float array, shape (nodes, 3, functions, modes)
         Of unit modal mass. [1/sqrt(kg)]
+    error_cents : float array, shape (modes,)
+        Estimate of the discretisation error; 0 where there is none, of a single solution. [cents]
 
     Notes
     -----
@@ -160,10 +162,16 @@ class Solution:
     added: NDArray[np.float64]
     omega2: NDArray[np.float64]
     shapes: NDArray[np.float64]
+    error_cents: NDArray[np.float64]
 
     def first(self, count: int) -> Solution:
         """The same with the lowest modes only."""
-        return replace(self, omega2=self.omega2[:count], shapes=self.shapes[..., :count])
+        return replace(
+            self,
+            omega2=self.omega2[:count],
+            shapes=self.shapes[..., :count],
+            error_cents=self.error_cents[:count],
+        )
 
 
 def solve_step(
@@ -275,6 +283,7 @@ def _solved(
         added=added,
         omega2=omega2,
         shapes=_with_definite_sign(shapes),
+        error_cents=np.zeros(len(omega2)),
     )
 
 

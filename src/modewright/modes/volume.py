@@ -162,7 +162,7 @@ def solve_volume(
         body_mass_kg=found.mass_kg,
         source=f"solid elements, {accuracy}",
     )
-    return modes, found
+    return modes, replace(found, error_cents=error_cents)
 
 
 def _is_singular(blank: Blank, solid: SolidShape) -> bool:

@@ -119,6 +119,8 @@ class VolumeSolution:
         Rising. [rad²/s²]
     vectors : float array, shape (unknowns, modes)
         Mass-normalised. [1/sqrt(kg)]
+    error_cents : float array, shape (modes,)
+        Estimate of the discretisation error; 0 where there is none, of a single solution. [cents]
     """
 
     blank: Blank
@@ -129,6 +131,7 @@ class VolumeSolution:
     smooth_m: float
     omega2: NDArray[np.float64]
     vectors: NDArray[np.float64]
+    error_cents: NDArray[np.float64]
 
     @property
     def mass_kg(self) -> float:
@@ -270,6 +273,7 @@ def solve_volume_step(
         smooth_m=smooth_m,
         omega2=omega2,
         vectors=_upright(matrices.mass, omega2, vectors),
+        error_cents=np.zeros(len(omega2)),
     )
 
 

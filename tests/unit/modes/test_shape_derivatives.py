@@ -109,7 +109,7 @@ def test_equal_modes_move_as_a_subspace():
     """Sums over the degenerate pair of a free square do not know how the pair is turned."""
 
     def body_at(side):
-        return sheet(rectangle(0, 0, side, side), 1e-3, holes=[circle(0.02, 0.02, 1e-3)]), STEEL
+        return sheet(rectangle(0, 0, side, side), 1e-3), STEEL
 
     points = np.array([[0.011, 0.031], [0.04, 0.022]])
 
@@ -118,7 +118,7 @@ def test_equal_modes_move_as_a_subspace():
         return pair @ pair.T
 
     solution = solve_body(*body_at(0.05), count=6, accuracy="draft")[1]
-    found = shape_derivatives(solution, [change_of(body_at, 0.05)], near_cents=40.0)
+    found = shape_derivatives(solution, [change_of(body_at, 0.05)])
     amount = 1e-4 * 0.05
     rate = (sums(found.moved(0, amount)) - sums(found.moved(0, -amount))) / (2 * amount)
     moved = [solve_moved(solution, *body_at(0.05 + way * 1e-3 * 0.05)) for way in (1, -1)]
