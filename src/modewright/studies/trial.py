@@ -31,8 +31,7 @@ if TYPE_CHECKING:
     from modewright.chain.hearing import Hearing
     from modewright.design.schema import Design
     from modewright.loop.margins import Margins
-    from modewright.modes.one_thread import on_one_thread
-from modewright.modes.solid import Accuracy
+    from modewright.modes.solid import Accuracy
 
 __all__ = [
     "MARGINS",
