@@ -34,7 +34,7 @@ __all__ = ["BodySample", "sample_body"]
 
 _KIND = "tune"
 # Raised whenever the same body would be seen differently here: kept samples are not read then.
-_SAMPLE_REVISION = 1
+_SAMPLE_REVISION = 2
 # Steps in shares of a range: for exact slopes of the modes, and for differences of the rest.
 _FINE_STEP, _STEP, _DECAY_STEP = 1e-5, 1e-2, 4e-2
 _CENTS_PER_NEPER = 1200 / np.log(2)

@@ -52,6 +52,7 @@ _LEAST_CENTS = 0.1
 # Meshes split the pairs of discs and squares by less, by at most 0.4 of the error estimate, also
 # where that has become many cents: farther ones are different modes. [cents]
 _MOST_CENTS = 5.0
+_TIE_SHARE = 0.1
 
 
 @on_one_thread
@@ -102,7 +103,10 @@ def frequency_derivatives(
 def _own_slopes(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
     """Eigenvalues, each in the place of the mode that has the largest part in its vector."""
     values, vectors = np.linalg.eigh(matrix)
-    _, places = linear_sum_assignment(-(vectors**2))
+    # Where modes are turned half way, either order is right: rising, as they come out with more.
+    number = np.arange(len(values))
+    out_of_order = _TIE_SHARE * np.abs(number[:, None] - number)
+    _, places = linear_sum_assignment(out_of_order - vectors**2)
     return values[places]
 
 
