@@ -1,0 +1,1 @@
+"""Outlines of pickup plates that hear some modes and not others."""
