@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import functools
 import hashlib
 import io
 import os
@@ -25,7 +26,14 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-__all__ = ["cache_folder", "fingerprint", "is_damaged", "keep_arrays", "kept_arrays"]
+__all__ = [
+    "cache_folder",
+    "fingerprint",
+    "is_damaged",
+    "keep_arrays",
+    "kept_arrays",
+    "program_state",
+]
 
 _KEEP_AT_MOST = 200
 _ENDING = ".kept"
@@ -62,6 +70,20 @@ def fingerprint(*things: object) -> str:
     for piece in _pieces(things):
         digest.update(piece)
         digest.update(b"\0")
+    return digest.hexdigest()
+
+
+@functools.cache
+def program_state() -> str:
+    """Hash of the sizes and times of the program's own files.
+
+    For results that depend on every part of it: the version alone stands still between releases.
+    """
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for path in sorted(here.rglob("*.py")):
+        status = path.stat()
+        digest.update(f"{path.relative_to(here)} {status.st_size} {status.st_mtime_ns}".encode())
     return digest.hexdigest()
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from modewright.cache import fingerprint, keep_arrays, kept_arrays, program_state
 from modewright.chain.places import located_faults
 from modewright.errors import DesignError, ModewrightError
 from modewright.report.dossier_content import ShownSpread
@@ -19,6 +21,8 @@ from modewright.studies.temperature import temperature_course
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from numpy.typing import NDArray
+
     from modewright.design.load import LoadedDesign
     from modewright.modes.solid import Accuracy
     from modewright.studies.spread import Spread
@@ -29,6 +33,8 @@ __all__ = ["shown_spread"]
 # Pieces cost next to nothing: the bodies behind them are solved once, whatever their number.
 _SAMPLES = 2000
 _KELVIN_AT_0_C = 273.15
+_KIND = "made_pieces"
+_PICTURES = ("pieces_png", "yields_png", "warmth_png")
 
 
 def shown_spread(
@@ -54,21 +60,43 @@ def shown_spread(
     DesignError
         If the section names what the design does not have.
     """
-    design, folder = loaded.design, loaded.folder
-    if design.spread is None:
+    if loaded.design.spread is None:
         return None
+    key = fingerprint(loaded.design_hash, accuracy, _SAMPLES, program_state())
+    kept = kept_arrays(_KIND, key)
+    if kept is not None:
+        progress("made pieces: as kept")
+        return _from_arrays(kept)
     try:
         with located_faults(loaded):
-            found = spread_design(
-                design, folder, samples=_SAMPLES, accuracy=accuracy, progress=progress
-            )
-            warmth = temperature_course(
-                design, folder, modes=found.settings.modes, accuracy=accuracy, progress=progress
-            )
+            shown = _shown(loaded, accuracy, progress)
     except DesignError:
         raise
     except ModewrightError as error:
         return f"The tolerances of [spread] could not be worked out. {error}"
+    keep_arrays(_KIND, key, _to_arrays(shown))
+    return shown
+
+
+def _to_arrays(shown: ShownSpread) -> dict[str, NDArray[Any]]:
+    contents = {name: getattr(shown, name) for name in _PICTURES}
+    contents["data"] = json.dumps(shown.data).encode()
+    return {name: np.frombuffer(content, dtype=np.uint8) for name, content in contents.items()}
+
+
+def _from_arrays(arrays: dict[str, NDArray[Any]]) -> ShownSpread:
+    pictures = {name: arrays[name].tobytes() for name in _PICTURES}
+    return ShownSpread(data=json.loads(arrays["data"].tobytes()), **pictures)
+
+
+def _shown(
+    loaded: LoadedDesign, accuracy: Accuracy, progress: Callable[[str], None]
+) -> ShownSpread:
+    design, folder = loaded.design, loaded.folder
+    found = spread_design(design, folder, samples=_SAMPLES, accuracy=accuracy, progress=progress)
+    warmth = temperature_course(
+        design, folder, modes=found.settings.modes, accuracy=accuracy, progress=progress
+    )
     data: dict[str, Any] = {**spread_data(found), "temperature": temperature_data(warmth)}
     causes = data["contributors"]
     return ShownSpread(
