@@ -19,6 +19,7 @@ from modewright.report.plots.spectrum import spectrum_png
 from modewright.workflows.analysis import analyse
 from modewright.workflows.dossier import drawing_of
 from modewright.workflows.dossier_scores import dossier_scores
+from modewright.workflows.dossier_spread import shown_spread
 from modewright.workflows.render import play
 from modewright.workflows.sweep import sweep_file
 
@@ -54,6 +55,9 @@ def main() -> None:
         "held_spectrum",
         spectrum_png(last, performance.rate_hz, found.loop.plant.freq_hz, "mode_1_held"),
     )
+    spread = shown_spread(found.loaded, "normal", print)
+    save("spread", spread.pieces_png)
+    save("yields", spread.yields_png)
     with tempfile.TemporaryDirectory() as folder:
         done = sweep_file(
             EXAMPLE,
