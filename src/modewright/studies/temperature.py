@@ -146,9 +146,12 @@ def temperature_course(
     for value in temperature_k:
         progress(f"at {value - 273.15:.0f} °C")
         try:
-            states.append(
-                _state(warmed_design(numbered, warmth, float(value)), folder, body, loop, accuracy)
-            )
+            warmed = place_design(warmed_design(numbered, warmth, float(value)), folder)
+            if value == here_k:
+                warm_body = body
+            else:
+                warm_body = analyse_placed(warmed, count=len(body.modes.freq_hz), accuracy=accuracy)
+            states.append(_state(warmed.design, warm_body, loop))
         except ModewrightError as error:
             raise ModewrightError(f"spread: at {value - 273.15:.0f} degC: {error}") from error
     here = states[int(np.flatnonzero(temperature_k == here_k)[0])]
@@ -230,16 +233,12 @@ class _State:
     margins: NDArray[np.float64]
 
 
-def _state(
-    design: Design, folder: Path, built: Body, loop: ClosedLoop | None, accuracy: Accuracy
-) -> _State:
-    placed = place_design(design, folder)
-    body = analyse_placed(placed, count=len(built.modes.freq_hz), accuracy=accuracy)
-    hearing = analyse_hearing(placed.design, body)
+def _state(design: Design, body: Body, loop: ClosedLoop | None) -> _State:
+    hearing = analyse_hearing(design, body)
     turn_deg, margins = np.zeros(0), np.full(len(MARGINS), np.nan)
     path_deg = np.full(len(body.modes.freq_hz), np.nan)
     if hearing.pickups and hearing.drivers:
-        path_deg = signal_path(placed.design, hearing)[-1].phase_deg
+        path_deg = signal_path(design, hearing)[-1].phase_deg
     if loop is not None:
         plant = build_plant(
             hearing.operating_point.basis,
@@ -257,7 +256,7 @@ def _state(
     return _State(
         freq_hz=hearing.operating_point.basis.freq_hz,
         path_deg=path_deg,
-        gap_m=_gaps_m(placed.design, hearing),
+        gap_m=_gaps_m(design, hearing),
         turn_deg=turn_deg,
         margins=margins,
     )
