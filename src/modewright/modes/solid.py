@@ -16,6 +16,7 @@ from modewright.modes.labels import label_modes
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.sampling import bending_strain, sheet_shapes
 from modewright.modes.solution import DOZEN, EXACT, MOST_ON_ONE_MESH, Step, solve_step
+from modewright.modes.subspace import ROUGH
 from modewright.modes.volume import solve_volume
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 17
+REVISION = 18
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +44,8 @@ class _Setting:
     Of the difference to the step before, a share of ``error_shares`` is reported as the error.
     ``floor_cents`` is added to every error for what the steps have in common: the order through the
     thickness and the polygons that stand for arcs; ``sharp_cents`` is added where thickness or its
-    slope jumps or jaws end, all along which stress is singular.
+    slope jumps or jaws end, all along which stress is singular. Shapes that are looked at and
+    listened to are iterated down to ``shape_error``, whose square is that of ω².
     """
 
     steps: tuple[Step, ...]
@@ -51,6 +53,7 @@ class _Setting:
     wanted_cents: float
     floor_cents: float
     sharp_cents: float
+    shape_error: float
 
 
 def _setting(
@@ -61,6 +64,7 @@ def _setting(
     wanted_cents: float,
     floor_cents: float,
     sharp_cents: float,
+    shape_error: float,
 ) -> _Setting:
     """Of steps given by their orders, the share of their edges and that of their error."""
     return _Setting(
@@ -78,6 +82,7 @@ def _setting(
         wanted_cents=wanted_cents,
         floor_cents=floor_cents,
         sharp_cents=sharp_cents,
+        shape_error=shape_error,
     )
 
 
@@ -86,16 +91,19 @@ ACCURACIES: dict[Accuracy, _Setting] = {
         ((2, 2), 1.2, 0.0), ((3, 2), 1.2, 0.35), ((4, 2), 0.8, 0.35),
         corner_share=0.1, sagitta_share=0.02,
         has_layer=False, wanted_cents=150.0, floor_cents=10.0, sharp_cents=30.0,
+        shape_error=ROUGH,
     ),
     "normal": _setting(
         ((2, 2), 0.9, 0.0), ((3, 3), 0.9, 0.12), ((4, 3), 0.9, 0.5), ((4, 3), 0.5, 0.5),
         corner_share=0.02, sagitta_share=0.012,
         has_layer=True, wanted_cents=10.0, floor_cents=1.5, sharp_cents=4.5,
+        shape_error=2e-4,
     ),
     "fine": _setting(
         ((3, 3), 0.7, 0.0), ((4, 4), 0.7, 0.3), ((5, 4), 0.7, 0.5), ((5, 4), 0.45, 0.5),
         corner_share=0.005, sagitta_share=0.0015,
         has_layer=True, wanted_cents=1.5, floor_cents=0.3, sharp_cents=1.8,
+        shape_error=2e-4,
     ),
 }  # fmt: skip
 
@@ -104,8 +112,6 @@ _JUDGED_MODES = 10
 _MOST_MODES = 1000
 # Of the floor, for a body as thick as the root of its area.
 _HELD_SHARE = 7.0
-# Error of shapes that are looked at and listened to; its square moves a mode by 1e-4 cents at most.
-_SEEN = 2e-4
 
 
 def solve_modes(
@@ -140,7 +146,7 @@ def solve_modes(
     SolveError
         If the modes cannot be found, or are too many.
     """
-    modes, _ = _solve(blank, material, count, accuracy, progress, _SEEN)
+    modes, _ = _solve(blank, material, count, accuracy, progress)
     return modes
 
 
@@ -173,7 +179,7 @@ def _solve(
     count: int,
     accuracy: Accuracy,
     progress: Callable[[str], None] | None,
-    shape_error: float,
+    shape_error: float | None = None,
 ) -> tuple[Modes, Solution | VolumeSolution]:
     """Take step after step until the error is small enough."""
     tell: Callable[[str], None] = progress if progress is not None else _silent
@@ -191,7 +197,14 @@ def _solve(
         tell(f"solution {number + 1} ({accuracy})")
         before, found = (
             found,
-            solve_step(blank, material, step, count, before=found, shape_error=shape_error),
+            solve_step(
+                blank,
+                material,
+                step,
+                count,
+                before=found,
+                shape_error=shape_error or setting.shape_error,
+            ),
         )
         gap_cents = np.abs(600 * np.log2(before.omega2[:count] / found.omega2[:count]))
         error_cents = setting.error_shares[number] * gap_cents + setting.floor_cents

