@@ -70,7 +70,7 @@ def test_shapes_stay_the_same_in_a_richer_space(is_mirrored):
 
 @pytest.mark.parametrize(("accuracy", "cents"), [("draft", 1.0), ("normal", 0.5)])
 def test_low_modes_do_not_depend_on_how_many_are_asked_for(accuracy, cents):
-    # A draft, some twenty cents off by itself, is not iterated to the end; steps end when all are good.
+    # A draft, some twenty cents off by itself, is not iterated to the end.
     blank = strip(0.06, 0.01, 1e-3, masses=(LUMP,))
     few = solve_modes(blank, STEEL, count=12, accuracy=accuracy)
     for count in (5, 30, 45):
