@@ -14,9 +14,10 @@ from modewright.checks import frozen_array
 from modewright.geometry.measures import centroid_m
 from modewright.geometry.planar import loop_polygon
 from modewright.instrument.budget import NoteNeeds, budget
-from modewright.instrument.coupling import NoteMotion, coupled_notes, pulls
+from modewright.instrument.coupling import NoteMotion, coupled_notes
 from modewright.instrument.crosstalk import NotePorts, level_db, mechanical_crosstalk
 from modewright.instrument.electrical import coil_voltage_v_per_a, plate_capacitance_f
+from modewright.instrument.pulls import Pulls, pulls
 from modewright.losses.surface import surface_motion
 from modewright.modes.address import mode_number
 from modewright.pitch import cents_between
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from modewright.design.instrument_plan import InstrumentPlan
     from modewright.geometry.blank import Blank
     from modewright.instrument.budget import Budget
-    from modewright.instrument.coupling import Pull
     from modewright.instrument.crosstalk import MechanicalCrosstalk
 
 __all__ = ["Together", "bring_together"]
@@ -64,8 +64,8 @@ class Together:
     coils_db : float array, shape (notes, notes)
         From the driver of one note (column) to the wires of a pickup (row), referred to what the
         own pickup hears of the metal; an upper bound; -300 where nothing passes. [dB]
-    pulls : tuple of Pull
-        Near modes of different notes, the strongest pull first.
+    pulls : Pulls
+        Near modes of different notes, and modes that are one with the base.
     budget : Budget
     """
 
@@ -74,7 +74,7 @@ class Together:
     base_cents: NDArray[np.float64]
     plates_db: NDArray[np.float64]
     coils_db: NDArray[np.float64]
-    pulls: tuple[Pull, ...]
+    pulls: Pulls
     budget: Budget
 
     def __post_init__(self) -> None:
@@ -128,7 +128,8 @@ def bring_together(
     motions = tuple(
         _motion(note.note.name, voice) for note, voice in zip(notes, voices, strict=True)
     )
-    mechanical, base_cents, found = None, np.zeros(len(notes)), ()
+    mechanical, base_cents = None, np.zeros(len(notes))
+    found = Pulls(pairs=(), not_own=())
     if plan.base is not None:
         base = plan.base.modes_at(laid.row_m)
         ports = [voice.ports for voice in voices]
@@ -167,6 +168,7 @@ def _voice(plan: InstrumentPlan, note: TunedNote, placed: PlacedDesign, place_m:
         body=body,
         hearing=hearing,
         ports=NotePorts(
+            mode=nearest,
             freq_hz=float(basis.freq_hz[nearest]),
             push=hearing.drivers[0].port.force_per_ampere if hearing.drivers else still,
             hear=hearing.pickups[0].port.volts_per_coordinate if hearing.pickups else still,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from modewright.instrument.base import BaseModes
 
-__all__ = ["CoupledNotes", "NoteMotion", "Pull", "coupled_notes", "pulls"]
+__all__ = ["CoupledModes", "CoupledNotes", "NoteMotion", "coupled_notes"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,6 +69,30 @@ class NoteMotion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CoupledModes:
+    """Modes of notes and base together.
+
+    Parameters
+    ----------
+    freq_hz : float array, shape (modes,)
+        Rising. [Hz]
+    loss : float array, shape (modes,)
+        Loss factors 1/Q.
+    share : float array, shape (coordinates, modes)
+        Of the strain energy of each mode, what lies in each coordinate; columns add to 1, and
+        without loss so do rows.
+    """
+
+    freq_hz: NDArray[np.float64]
+    loss: NDArray[np.float64]
+    share: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        for name in ("freq_hz", "loss", "share"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CoupledNotes:
     """Mass and stiffness of all notes and their base, in coordinates of modes.
 
@@ -107,19 +131,28 @@ class CoupledNotes:
             np.linalg.inv(np.diag(self.stiffness) - omega**2 * self.mass), dtype=np.complex128
         )
 
-    def freq_and_loss(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Frequencies of the coupled modes and their loss factors 1/Q, rising. [Hz]
+    def modes(self) -> CoupledModes:
+        """Modes of all together.
 
         Notes
         -----
-        The loss is taken as hysteretic, λ = ω² (1 + j/Q), which near each mode is the same as
-        viscous damping of that Q.
+        The loss is hysteretic, λ = ω² (1 + j/Q), which near each mode is the same as viscous
+        damping of that Q. A base on soft feet is far below every note: there it loses by 1/Q of its
+        feet, where a viscous one would lose more and more.
         """
         # The mass is positive: its Cholesky factor brings the problem to standard form.
         inverse = np.linalg.inv(np.linalg.cholesky(self.mass))
-        squares = np.linalg.eigvals(inverse @ np.diag(self.stiffness) @ inverse.T)
-        squares = squares[np.argsort(squares.real)]
-        return np.sqrt(np.abs(squares.real)) / (2 * np.pi), squares.imag / squares.real
+        found = np.linalg.eig(inverse @ np.diag(self.stiffness) @ inverse.T)
+        squares = np.asarray(found.eigenvalues, dtype=np.complex128)
+        order = np.argsort(squares.real)
+        squares = squares[order]
+        motion = inverse.T @ np.asarray(found.eigenvectors, dtype=np.complex128)[:, order]
+        strain = self.stiffness.real[:, None] * np.abs(motion) ** 2
+        return CoupledModes(
+            freq_hz=np.sqrt(np.abs(squares.real)) / (2 * np.pi),
+            loss=squares.imag / squares.real,
+            share=strain / strain.sum(axis=0),
+        )
 
 
 def coupled_notes(notes: Sequence[NoteMotion], base: BaseModes) -> CoupledNotes:
@@ -164,108 +197,3 @@ def coupled_notes(notes: Sequence[NoteMotion], base: BaseModes) -> CoupledNotes:
     return CoupledNotes(
         mass=mass, stiffness=stiffness, starts=tuple(int(start) for start in starts)
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pull:
-    """Two modes of different notes that lie so near that each moves the other.
-
-    Parameters
-    ----------
-    first, second : tuple of (int, int)
-        Note and mode of either, counted from 0; the first lies lower.
-    apart_cents : float
-        Distance of the two, each with the base but without the other. [cents]
-    pull_cents : tuple of two floats
-        How far either moves when the other is there: apart from each other if both signs point so.
-        [cents]
-    """
-
-    first: tuple[int, int]
-    second: tuple[int, int]
-    apart_cents: float
-    pull_cents: tuple[float, float]
-
-    @property
-    def size_cents(self) -> float:
-        """The larger of the two. [cents]"""
-        return max(abs(pull) for pull in self.pull_cents)
-
-
-def pulls(
-    notes: Sequence[NoteMotion], base: BaseModes, *, within_cents: float = 120.0
-) -> tuple[Pull, ...]:
-    """Pairs of near modes of different notes, the strongest pull first.
-
-    Parameters
-    ----------
-    notes : sequence of NoteMotion
-    base : BaseModes
-    within_cents : float
-        Pairs farther apart are left out. [cents]
-
-    Returns
-    -------
-    tuple of Pull
-
-    Notes
-    -----
-    Each pair is solved with the base three times: both modes, and either alone. Loss counts: two
-    modes whose coupling is weaker than half the difference of their loss keep their pitch.
-    """
-    found: list[Pull] = []
-    spots = [(n, m) for n, note in enumerate(notes) for m in range(len(note.freq_hz))]
-    freq = {(n, m): float(notes[n].freq_hz[m]) for n, m in spots}
-    spots.sort(key=lambda spot: freq[spot])
-    for place, low in enumerate(spots):
-        for high in spots[place + 1 :]:
-            if 1200 * np.log2(freq[high] / freq[low]) > within_cents:
-                break
-            if low[0] != high[0]:
-                found.append(_pull(notes, base, low, high))
-    return tuple(sorted(found, key=lambda pull: -pull.size_cents))
-
-
-def _pull(
-    notes: Sequence[NoteMotion], base: BaseModes, low: tuple[int, int], high: tuple[int, int]
-) -> Pull:
-    alone = [_near(notes, base, [spot], spot) for spot in (low, high)]
-    both = _pair(notes, base, low, high)
-    cents = [1200 * float(np.log2(b / a)) for a, b in zip(sorted(alone), both, strict=True)]
-    in_order = alone[0] <= alone[1]
-    first, second = (low, high) if in_order else (high, low)
-    return Pull(
-        first=first,
-        second=second,
-        apart_cents=abs(1200 * float(np.log2(alone[1] / alone[0]))),
-        pull_cents=(cents[0], cents[1]),
-    )
-
-
-def _solved(
-    notes: Sequence[NoteMotion], base: BaseModes, spots: Sequence[tuple[int, int]]
-) -> NDArray[np.float64]:
-    """Frequencies of the base with all notes as rigid bodies and these modes. [Hz]"""
-    kept = [note.only([m for n, m in spots if n == number]) for number, note in enumerate(notes)]
-    return coupled_notes(kept, base).freq_and_loss()[0]
-
-
-def _near(
-    notes: Sequence[NoteMotion],
-    base: BaseModes,
-    spots: Sequence[tuple[int, int]],
-    spot: tuple[int, int],
-) -> float:
-    freq_hz = _solved(notes, base, spots)
-    wanted = notes[spot[0]].freq_hz[spot[1]]
-    return float(freq_hz[np.argmin(np.abs(np.log(freq_hz / wanted)))])
-
-
-def _pair(
-    notes: Sequence[NoteMotion], base: BaseModes, low: tuple[int, int], high: tuple[int, int]
-) -> tuple[float, float]:
-    """The two coupled frequencies nearest to the pair, rising. [Hz]"""
-    freq_hz = _solved(notes, base, [low, high])
-    middle = np.sqrt(notes[low[0]].freq_hz[low[1]] * notes[high[0]].freq_hz[high[1]])
-    near = np.sort(freq_hz[np.argsort(np.abs(np.log(freq_hz / middle)))[:2]])
-    return float(near[0]), float(near[1])

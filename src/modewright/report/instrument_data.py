@@ -12,9 +12,9 @@ from modewright.report.tables import origin
 from modewright.tune.targets import Interval, Partials, Pitch, mode_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
-    from modewright.chain.compass import TunedCompass, TunedNote
     from modewright.chain.compass_coupling import Together
     from modewright.chain.compass_sheet import LaidOut
     from modewright.chain.instrument import Instrument
@@ -47,7 +47,7 @@ def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family
         ``freq_hz`` and ``miss_cents`` of a note are those on the base that gives way, if there is
         one; those of its ``modes`` are on a base that stands still.
     """
-    laid, base_cents = made.laid, made.together.base_cents
+    laid = made.laid
     return {
         **origin(family_hash, plan.tune.accuracy),
         "plan_hash": content_hash(plan, folder),
@@ -56,8 +56,7 @@ def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family
         "even_modes": list(plan.compass.even_modes),
         "goals": _goals(plan),
         "notes": [
-            _note_data(made.compass, note, float(cents), _goals(plan))
-            for note, cents in zip(made.compass.notes, base_cents, strict=True)
+            _note_data(made, number, _goals(plan)) for number in range(len(made.compass.notes))
         ],
         "sheet": _sheet_data(plan, laid),
         "row": {
@@ -105,7 +104,11 @@ def _together_data(together: Together) -> Data:
                 "apart_cents": pull.apart_cents,
                 "pull_cents": list(pull.pull_cents),
             }
-            for pull in together.pulls
+            for pull in together.pulls.pairs
+        ],
+        "one_with_base": [
+            {**_spot(together, found.spot), "coupled_hz": found.freq_hz, "share": found.share}
+            for found in together.pulls.not_own
         ],
         "budget": {
             "inputs": found.inputs,
@@ -151,13 +154,15 @@ def _sheet_data(plan: InstrumentPlan, laid: LaidOut) -> Data:
     }
 
 
-def _note_data(compass: TunedCompass, note: TunedNote, base_cents: float, goals: list[str]) -> Data:
+def _note_data(made: Instrument, number: int, goals: list[str]) -> Data:
+    note, base_cents = made.compass.notes[number], float(made.together.base_cents[number])
     sample = note.body.sample
     freq_hz = float(sample.freq_hz[note.place]) * ratio_of_cents(base_cents)
     miss_cents = cents_between(freq_hz, note.note.freq_hz)
     targets = [target_data(demand, sample.quantities) for demand in note.body.wanted]
     asked = _asked([t for t in targets if not t["is_limit"]], goals, miss_cents)
     limits = [target for target in targets if target["is_limit"]]
+    faults = list(_base_faults(made, number))
     return {
         "degree": note.note.degree,
         "name": note.note.name,
@@ -168,19 +173,38 @@ def _note_data(compass: TunedCompass, note: TunedNote, base_cents: float, goals:
         "base_cents": base_cents,
         "cents_error_estimate": float(sample.error_cents[note.place]),
         "even_cents": list(note.even_cents),
-        "is_met": note.is_met,
-        "missed": list(note.missed),
+        "is_met": note.is_met and not faults,
+        "missed": [*note.missed, *faults],
         "goals": asked,
         "limits": limits,
         "values": {
             dimension.name: dimension.text(dimension.at(float(share)))
-            for dimension, share in zip(compass.dimensions, note.body.position, strict=True)
+            for dimension, share in zip(made.compass.dimensions, note.body.position, strict=True)
         },
         "modes": [
             {"number": i + 1, "label": label, "freq_hz": float(sample.freq_hz[i])}
             for i, label in enumerate(sample.labels)
         ],
     }
+
+
+def _base_faults(made: Instrument, number: int) -> Iterator[str]:
+    """What the base does to a note that no tuning makes up for."""
+    together = made.together
+    if made.tuned_for_cents is None or together.mechanical is None:
+        return
+    if not together.mechanical.has_one_pitch[number]:
+        yield (
+            f"it is split: {100 * together.mechanical.own_share[number]:.0f} % of it sound as one "
+            "mode, the rest with the base or a neighbour "
+            f"{together.mechanical.spread_cents[number]:.0f} cents away; a heavier base, or feet "
+            "tuned away from it, would leave it alone"
+        )
+    elif not made.has_settled[number]:
+        yield (
+            f"the base moves it by {together.base_cents[number]:+.1f} cents where it was tuned for "
+            f"{made.tuned_for_cents[number]:+.1f}; a heavier base moves it less"
+        )
 
 
 def _asked(targets: list[Data], goals: list[str], miss_cents: float) -> list[Data]:

@@ -235,6 +235,14 @@ def _sentences(data: Data) -> Iterator[str]:
             "No two partials of different notes pull each other by "
             f"{_LEAST_PULL_CENTS:g} cents or more."
         )
+    mixed = data["one_with_base"]
+    for spot in mixed[:_MOST_PULLS]:
+        yield (
+            f"{_partial(spot)} and the base are one: {100 * spot['share']:.0f} % of it sound at "
+            f"{spot['coupled_hz']:.1f} Hz. It is left out of the pairs."
+        )
+    if len(mixed) > _MOST_PULLS:
+        yield f"So are {len(mixed) - _MOST_PULLS} more modes and the base."
     yield from data["budget"]["shortages"]
     for note in notes:
         if not note["is_met"]:

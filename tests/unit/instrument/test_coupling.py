@@ -2,11 +2,13 @@
 
 import numpy as np
 import pytest
+import scipy.linalg
 from hypothesis import given
 from hypothesis import strategies as st
 
 from modewright.instrument.base import BaseModes, MeasuredBase, MeasuredBaseMode, RigidBase
-from modewright.instrument.coupling import NoteMotion, coupled_notes, pulls
+from modewright.instrument.coupling import NoteMotion, coupled_notes
+from modewright.instrument.pulls import pulls
 
 HIGH_Q = 1e9
 
@@ -36,7 +38,7 @@ def floating(mass_kg, notes=2):
 def test_two_equal_masses_on_a_free_base(mass, base_mass, freq):
     # In antiphase the base stands still: ω² = k/m. In phase ω² = k/m (1 + 2 m/M).
     notes = [oscillator(freq, mass), oscillator(freq, mass)]
-    found, _ = coupled_notes(notes, floating(base_mass)).freq_and_loss()
+    found = coupled_notes(notes, floating(base_mass)).modes().freq_hz
     assert found[1] == pytest.approx(freq, rel=1e-9)
     assert found[2] == pytest.approx(freq * np.sqrt(1 + 2 * mass / base_mass), rel=1e-8)
 
@@ -50,7 +52,7 @@ def test_one_mass_on_a_sprung_base_against_the_quadratic_of_two_masses():
         mass=np.array([big]),
         root_motion=np.array([[[1.0], [0.0], [0.0]]]),
     )
-    found, _ = coupled_notes([oscillator(300.0, m)], base).freq_and_loss()
+    found = coupled_notes([oscillator(300.0, m)], base).modes().freq_hz
     roots = np.roots([m * big, -(k * big + (k + feet) * m), k * feet])
     assert found == pytest.approx(np.sort(np.sqrt(roots)) / (2 * np.pi), rel=1e-9)
 
@@ -59,7 +61,7 @@ def test_near_modes_push_each_other_apart_by_the_closed_form():
     # Equal partners: one stays, one moves by 1200 log2 sqrt(1 + m/(M + m)) beyond its own shift.
     m, big = 1e-3, 2.0
     notes = [oscillator(400.0, m), oscillator(400.0, m)]
-    (pull,) = pulls(notes, floating(big))
+    (pull,) = pulls(notes, floating(big)).pairs
     alone = np.sqrt((big + 2 * m) / (big + m))
     upper = np.sqrt((big + 2 * m) / big)
     assert pull.apart_cents == pytest.approx(0.0, abs=1e-6)
@@ -69,13 +71,56 @@ def test_near_modes_push_each_other_apart_by_the_closed_form():
 
 def test_modes_whose_loss_differs_more_than_they_couple_keep_their_pitch():
     m, big = 1e-3, 2.0
-    lossless = pulls([oscillator(400.0, m), oscillator(400.0, m)], floating(big))[0]
-    lossy = pulls([oscillator(400.0, m), oscillator(400.0, m, q=50.0)], floating(big))[0]
+    lossless = pulls([oscillator(400.0, m), oscillator(400.0, m)], floating(big)).pairs[0]
+    lossy = pulls([oscillator(400.0, m), oscillator(400.0, m, q=50.0)], floating(big)).pairs[0]
     assert lossy.size_cents < 0.05 * lossless.size_cents
 
 
 def test_far_modes_and_modes_of_one_note_are_no_pair():
-    assert not pulls([oscillator(400.0, 1e-3), oscillator(480.0, 1e-3)], floating(2.0))
+    assert not pulls([oscillator(400.0, 1e-3), oscillator(480.0, 1e-3)], floating(2.0)).pairs
+
+
+def sprung(freq_hz, mass_kg, q, notes=2):
+    """A base that only rises, on a spring."""
+    motion = np.zeros((notes, 3, 1))
+    motion[:, 0] = 1.0
+    return BaseModes(
+        freq_hz=np.array([freq_hz]), q=np.array([q]), mass=np.array([mass_kg]), root_motion=motion
+    )
+
+
+def test_a_base_mode_between_two_notes_is_not_taken_for_one_of_them():
+    # Three masses by scipy.linalg.eigh, which knows no shares: with the base at 201 Hz between them
+    # the notes at 200 and 204 Hz are no longer modes of their own.
+    m, big = 0.1, 2.0
+    notes = [oscillator(200.0, m), oscillator(204.0, m)]
+    found = pulls(notes, sprung(201.0, big, 50.0))
+    assert not found.pairs
+    assert {mixed.spot for mixed in found.not_own} == {(0, 0), (1, 0)}
+    lowest = scipy.linalg.eigh(
+        np.diag([200.0**2, big * 201.0**2]),
+        np.array([[1, np.sqrt(m)], [np.sqrt(m), big + 2 * m]]),
+        eigvals_only=True,
+    )
+    either = min(abs(mixed.freq_hz - f) for mixed in found.not_own[:1] for f in np.sqrt(lowest))
+    assert either < 0.1
+
+
+def test_a_base_far_from_the_notes_leaves_them_their_own():
+    notes = [oscillator(200.0, 1e-3), oscillator(204.0, 1e-3)]
+    found = pulls(notes, sprung(18.0, 2.0, 4.0))
+    assert not found.not_own
+    assert len(found.pairs) == 1
+
+
+@given(seed=st.integers(0, 10_000))
+def test_strain_without_loss_is_shared_out_both_ways(seed):
+    # Strain of all modes by Σ φ φᵀ/λ = K⁻¹: rows and columns add to 1.
+    rng = np.random.default_rng(seed)
+    notes = [oscillator(float(f), 2e-3) for f in rng.uniform(100, 900, 4)]
+    share = coupled_notes(notes, sprung(60.0, 0.3, HIGH_Q, notes=4)).modes().share
+    assert share.sum(axis=0) == pytest.approx(np.ones(5))
+    assert share.sum(axis=1) == pytest.approx(np.ones(5), rel=1e-6)
 
 
 def some_notes(rng, count=5, modes=4):
@@ -119,7 +164,7 @@ def test_a_heavy_base_stands_still():
     rng = np.random.default_rng(3)
     notes = some_notes(rng)
     heavy = RigidBase(mass_kg=500.0, length_m=4.0, width_m=2.0).modes_at(np.linspace(-1, 1, 5))
-    found, _ = coupled_notes(notes, heavy).freq_and_loss()
+    found = coupled_notes(notes, heavy).modes().freq_hz
     own = np.sort(np.concatenate([note.freq_hz for note in notes]))
     assert found[3:] == pytest.approx(own, rel=1e-5)
 

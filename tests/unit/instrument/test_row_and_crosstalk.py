@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import scipy.linalg
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -45,7 +46,7 @@ def test_a_far_note_hears_what_the_base_shakes_into_it():
     )
     notes = [oscillator(f, m, 1000.0), oscillator(other_f, other_m, 1000.0)]
     one = np.ones(1)
-    ports = [NotePorts(freq_hz=f, push=one, hear=one) for f in (f, other_f)]
+    ports = [NotePorts(mode=0, freq_hz=f, push=one, hear=one) for f in (f, other_f)]
     found = mechanical_crosstalk(coupled_notes(notes, base), ports)
     by_hand = f**2 * np.sqrt(m * other_m) / big / (other_f**2 - f**2)
     assert found.level_db[1, 0] == pytest.approx(20 * np.log10(by_hand), abs=0.05)
@@ -60,7 +61,42 @@ def test_two_unisons_on_a_light_base_are_as_loud_as_each_other():
         freq_hz=np.array([1e-2]), q=np.array([10.0]), mass=np.array([0.1]), root_motion=motion
     )
     notes = [oscillator(200.0, 5e-3, 2000.0)] * 2
-    port = NotePorts(freq_hz=200.0, push=np.ones(1), hear=np.ones(1))
+    port = NotePorts(mode=0, freq_hz=200.0, push=np.ones(1), hear=np.ones(1))
     found = mechanical_crosstalk(coupled_notes(notes, base), [port, port])
     # Both modes of the pair are shared alike, so that the sleeper swings like the one driven.
     assert found.level_db == pytest.approx(np.zeros((2, 2)), abs=0.2)
+    # 82 cents apart: 1200 log2 of the root of 1 + 2 m/M.
+    assert not found.has_one_pitch.any()
+    assert found.spread_cents == pytest.approx([600 * np.log2(1 + 0.01 / 0.1)] * 2, rel=1e-3)
+
+
+def test_a_light_base_moves_two_notes_far_and_is_told_so():
+    # Masses of 2 g at 196 and 220 Hz on a free base of 50 g: the roots of a quadratic.
+    m, big = 2e-3, 50e-3
+    motion = np.zeros((2, 3, 1))
+    motion[:, 0] = 1.0
+    base = BaseModes(
+        freq_hz=np.array([1e-3]), q=np.array([1e6]), mass=np.array([big]), root_motion=motion
+    )
+    notes = [oscillator(196.0, m, 1e6), oscillator(220.0, m, 1e6)]
+    ports = [NotePorts(mode=0, freq_hz=f, push=np.ones(1), hear=np.ones(1)) for f in (196.0, 220.0)]
+    found = mechanical_crosstalk(coupled_notes(notes, base), ports)
+    # With the free base taken out, M' = I - p pᵀ/(M + 2 m) for p = (√m, √m).
+    mass = np.eye(2) - m / (big + 2 * m)
+    squares = scipy.linalg.eigh(np.diag([196.0**2, 220.0**2]), mass, eigvals_only=True)
+    assert found.freq_hz == pytest.approx(np.sqrt(squares), rel=1e-6)
+    assert np.all(found.freq_hz / [196.0, 220.0] > 2 ** (15 / 1200))
+    assert found.has_one_pitch.all()
+
+
+def test_equal_notes_on_a_heavy_base_keep_one_pitch():
+    motion = np.zeros((2, 3, 1))
+    motion[:, 0] = 1.0
+    base = BaseModes(
+        freq_hz=np.array([18.0]), q=np.array([4.0]), mass=np.array([5.0]), root_motion=motion
+    )
+    notes = [oscillator(200.0, 1e-3, 2000.0)] * 2
+    port = NotePorts(mode=0, freq_hz=200.0, push=np.ones(1), hear=np.ones(1))
+    found = mechanical_crosstalk(coupled_notes(notes, base), [port, port])
+    assert found.has_one_pitch.all()
+    assert found.freq_hz == pytest.approx([200.0] * 2, rel=1e-3)
