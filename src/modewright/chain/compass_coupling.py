@@ -178,7 +178,11 @@ def _voice(plan: InstrumentPlan, note: TunedNote, placed: PlacedDesign, place_m:
 
 
 def _motion(name: str, voice: _Voice) -> NoteMotion:
-    """Momentum and inertia of a note about the middle of where it is held."""
+    """Momentum and inertia of a note about the middle of where it is held.
+
+    Attached masses count as points of the middle plane; their own inertia about the root is a
+    hundredth of what their distance from it makes, unless they sit next to it.
+    """
     basis = voice.hearing.operating_point.basis
     surface = surface_motion(
         voice.body.blank, basis.shapes, voice.body.material.solid.density_kg_per_m3, cells=_CELLS

@@ -26,11 +26,12 @@ if TYPE_CHECKING:
     from modewright.chain.compass import TunedNote
     from modewright.chain.places import PlacedDesign
     from modewright.design.instrument_plan import InstrumentPlan
+    from modewright.design.schema import Design
     from modewright.fabrication.drawing import Drawing
     from modewright.geometry.blank import Blank
     from modewright.instrument.nest import Placement
 
-__all__ = ["LaidOut", "lay_out"]
+__all__ = ["LaidOut", "check_is_sheet", "lay_out"]
 
 # Arcs are cut into chords so near that the distance between contours suffers less than a kerf.
 _SAGITTA_M = 5e-6
@@ -81,6 +82,21 @@ class LaidOut:
         return found
 
 
+def check_is_sheet(family: Design, folder: Path) -> None:
+    """Refuse a family of solids, before its notes are tuned.
+
+    Raises
+    ------
+    GeometryError
+        If the bodies are not cut from sheet.
+    """
+    if place_design(family, folder).blank.solid is not None:
+        raise GeometryError(
+            "sheet: expected bodies that are cut from sheet, got solids.",
+            hint="Take a family that is cut from sheet.",
+        )
+
+
 def lay_out(plan: InstrumentPlan, notes: Sequence[TunedNote], folder: Path) -> LaidOut:
     """Lay all blanks on sheets and all notes in a row.
 
@@ -98,14 +114,9 @@ def lay_out(plan: InstrumentPlan, notes: Sequence[TunedNote], folder: Path) -> L
     Raises
     ------
     GeometryError
-        If a blank does not fit on the sheet, or the bodies are not cut from sheet.
+        If a blank does not fit on the sheet.
     """
     placed = tuple(place_design(note.design, folder) for note in notes)
-    if any(one.blank.solid is not None for one in placed):
-        raise GeometryError(
-            "sheet: expected bodies that are cut from sheet, got solids.",
-            hint="Take a family that is cut from sheet.",
-        )
     copies = plan.sheet.copies
     blanks = [one.blank for one in placed for _ in range(copies)]
     names = [note.note.name for note in notes for _ in range(copies)]

@@ -72,7 +72,12 @@ class RigidBase:
         default=20.0, above=0.0, plausible=(1.0, 500.0),
     )  # fmt: skip
     feet_q: float = quantity(
-        "1", "Quality factor of the feet.", default=5.0, above=0.0, plausible=(0.6, 500.0)
+        "1",
+        "Quality factor of the feet. Their loss is that of rubber, the same share of each swing at "
+        "every frequency.",
+        default=5.0,
+        above=0.0,
+        plausible=(0.6, 500.0),
     )
 
     def modes_at(self, places_m: NDArray[np.float64]) -> BaseModes:

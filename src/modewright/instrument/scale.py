@@ -6,6 +6,7 @@ degrees lie below the first.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Protocol
 
@@ -257,7 +258,7 @@ class Scale:
             [Hz]
         """
         word = wanted.strip()
-        if word.lstrip("-").isdigit():
+        if re.fullmatch(r"-?[0-9]+", word):
             return int(word)
         around = range(1 - 6 * self.steps.size, 1 + 8 * self.steps.size)
         for degree in around:

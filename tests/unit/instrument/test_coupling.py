@@ -151,6 +151,37 @@ def test_reciprocity(seed, freq_hz):
     assert np.abs(response - response.T).max() <= 1e-8 * np.abs(response).max()
 
 
+@given(
+    seed=st.integers(0, 10_000), freq_hz=st.floats(20.0, 4000.0), i=st.integers(0, 4),
+    j=st.integers(0, 4),
+)  # fmt: skip
+def test_response_and_its_reverse_by_eliminating_the_notes(seed, freq_hz, i, j):
+    # Another assembly: each note is a force on the base, ω⁴ Pᵀ (ω0² − ω²)⁻¹ P + ω² R, and the base
+    # a dynamic stiffness of a few unknowns; force on note i, motion of note j, each way round.
+    notes = some_notes(np.random.default_rng(seed))
+    base = BLOCK.modes_at(np.linspace(-0.15, 0.15, 5))
+    square = (2 * np.pi * freq_hz) ** 2
+    own = [(2 * np.pi * note.freq_hz) ** 2 * (1 + 1j / note.q) - square for note in notes]
+    stiffness = base.mass * (2 * np.pi * base.freq_hz) ** 2 * (1 + 1j / base.q)
+    whole = np.diag(stiffness - square * base.mass)
+    for note, root, apart in zip(notes, base.root_motion, own, strict=True):
+        load = note.momentum.T @ (note.momentum / apart[:, None]) * square**2
+        whole = whole - root.T @ (load + square * note.inertia) @ root
+    coupled = coupled_notes(notes, base)
+    response = coupled.receptance(freq_hz)
+
+    def through_the_base(at, to):
+        pushed = square * (base.root_motion[at].T @ notes[at].momentum.T) / own[at]
+        moved = square * (notes[to].momentum @ base.root_motion[to]) / own[to][:, None]
+        direct = np.diag(1 / own[at]) if at == to else 0.0
+        return direct + moved @ np.linalg.solve(whole, pushed)
+
+    there, back = through_the_base(i, j), through_the_base(j, i)
+    scale = np.abs(there).max()
+    assert np.abs(there - back.T).max() <= 1e-8 * scale
+    assert np.abs(response[coupled.part(j), coupled.part(i)] - there).max() <= 1e-8 * scale
+
+
 @given(seed=st.integers(0, 10_000), freq_hz=st.floats(20.0, 4000.0))
 def test_a_force_never_takes_energy_out(seed, freq_hz):
     # Power into any set of forces is -ω/2 Im(f* H f) >= 0.

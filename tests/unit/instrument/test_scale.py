@@ -52,6 +52,8 @@ def test_names_of_a_scale_go_on_through_the_periods():
     assert names == ["mid,", "hi,", "lo", "hi", "lo'", "lo''"]
     assert scale.find_degree("lo'", 440.0) == 4
     assert scale.find_degree("-1", 440.0) == -1
+    assert scale.find_degree("--5", 440.0) is None
+    assert scale.find_degree("²", 440.0) is None
 
 
 @pytest.mark.parametrize(
