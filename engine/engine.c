@@ -108,6 +108,14 @@ INLINE vec move_observer(Engine *engine, int q, vec error, vec arrived, vec issu
     return sum;
 }
 
+/* Squares of metres would be denormal, and slow, long before the metres are. Lifted by a power of
+   two they are not, and the level is the same to the bit. */
+INLINE vec level_of(vec re, vec im) {
+    re = re * LIFT;
+    im = im * LIFT;
+    return __builtin_elementwise_sqrt(re * re + im * im) * (1 / LIFT);
+}
+
 /* One level regulator. `limiting` is 1 where the limiter of the whole command was active one sample
    ago: like the limit of the regulator itself it stops the integrator from winding up. `over`
    becomes 1 where this regulator wants more than its limit. One comparison at a time and no logic
@@ -115,7 +123,7 @@ INLINE vec move_observer(Engine *engine, int q, vec error, vec arrived, vec issu
 INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, vec limiting,
                     vec *over) {
     vec re = load(mode->present_re + q), im = load(mode->present_im + q);
-    vec level = __builtin_elementwise_sqrt(re * re + im * im);
+    vec level = level_of(re, im);
     vec target = load(regulator->target + q) + load(regulator->target_step + q) * k;
     vec gain = load(regulator->gain + q) + load(regulator->gain_step + q) * k;
     vec integral_gain = load(regulator->integral_gain + q);
@@ -125,7 +133,7 @@ INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, ve
     vec integral = load(regulator->integral + q);
     vec wanted = direct + integral;
     vec at_limit = choose(magnitude(wanted) > amp_limit, fill(1), limiting);
-    vec further_in = wanted * error * at_limit;
+    vec further_in = wanted * at_limit * error;
     vec moved = choose(further_in > 0, integral, integral + integral_gain * error);
     moved = clip(moved, load(regulator->integral_limit + q));
     /* Without integral gain there is no integral: nothing of a held note is left in a free one. */
@@ -224,7 +232,7 @@ static mask settle_group(Engine *engine, int q, vec bad) {
         bad = settle(mode->present_re + q, bad);
         bad = settle(mode->present_im + q, bad);
         vec re = load(mode->present_re + q), im = load(mode->present_im + q);
-        store(mode->level + q, __builtin_elementwise_sqrt(re * re + im * im));
+        store(mode->level + q, level_of(re, im));
     }
     for (int32_t r = 0; r < engine->regulated; r++)
         bad = settle(engine->regulators[r].integral + q, bad);
@@ -261,7 +269,8 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
         int32_t now = (position + k) & ring;
         vec arrived = load(engine->command[(now - delay) & ring] + q);
 
-        vec heard = sum + sum * sum * (quadratic + cubic * sum) +
+        /* Not a sum of powers, for the square of a faint voltage would be denormal. */
+        vec heard = sum * (fill(1) + sum * (quadratic + cubic * sum)) +
                     load(block->noise + k * block->noise_step + q);
         heard = run_sections(engine->input, engine->input_sections, q, heard);
         vec y = clip(heard, full_scale);

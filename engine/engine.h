@@ -14,10 +14,12 @@
 typedef double real;
 typedef int64_t real_bits;
 #define TINY 1e-290
+#define LIFT 0x1p465
 #else
 typedef float real;
 typedef int32_t real_bits;
 #define TINY 1e-30f
+#define LIFT 0x1p40f
 #endif
 
 enum {

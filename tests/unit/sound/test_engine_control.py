@@ -233,6 +233,23 @@ def test_free_modes_are_pushed_by_nothing(program, inputs):
     assert runs[0].output_v.tobytes() == runs[1].output_v.tobytes()
 
 
+def test_levels_of_faint_motion_are_exact(program):
+    """A linear body without a loop: a blow 2^-60 times as strong, to the bit so much less motion.
+
+    Its motion lies at 1e-22 m, whose square no float32 can hold.
+    """
+    voice = program(5, modes=6, observed=6, regulated=0, **LINEAR, **no_regulators())
+    force = np.zeros(4800)
+    force[:48] = 5.0
+    levels = []
+    for scale in (1.0, 2.0**-60):
+        engine = Engine("float32")
+        engine.load(0, voice)
+        levels.append(engine.run(len(force), force_n=scale * force).level_m / np.float32(scale))
+    assert 0 < levels[1][-1].max() * 2.0**-60 < 1e-21
+    assert levels[0].tobytes() == levels[1].tobytes()
+
+
 def no_regulators():
     names = (
         "target_m", "gain", "feedforward", "integral_gain", "integral_limit", "amp_limit",
