@@ -118,41 +118,14 @@ def solve_volume(
             "modes: expected a solid by itself, got one with a mass or an armature on it.",
             hint="Make the mass part of the solid, or use a driver without an armature.",
         )
-    setting = _SETTINGS[accuracy]
-    mesh = _mesh(blank, solid, setting)
-    error_cents = np.full(count, np.inf)
-    found = before = None
-    for number, order in enumerate(setting.orders, 1):
-        tell(f"solution {number} ({accuracy})")
-        before, found = (
-            found,
-            solve_volume_step(
-                mesh,
-                blank,
-                material,
-                order=order,
-                count=count,
-                shift_rad2_s2=_reference_rad2_s2(blank, solid, material),
-                smooth_m=_SMOOTH * solid.sheet_thickness_m,
-            ),
-        )
-        if before is None:
-            continue
-        gap_cents = np.abs(600 * np.log2(before.omega2 / found.omega2))
-        error_cents = setting.error_share * gap_cents + setting.floor_cents
-        if error_cents[:_JUDGED_MODES].max() <= setting.wanted_cents:
-            break
-    if found is None:
-        raise ValueError("orders: expected at least one")
-    if _is_singular(blank, solid):
-        error_cents += _SINGULAR_SHARE * setting.floor_cents
+    found = _refined(blank, solid, material, count, accuracy, tell)
     tell("reading shapes")
     surface = surface_of(found, found.vectors)
     shapes = seen_shapes(surface)
     plan = cut_into_regions(_plan(blank, surface), _SAGITTA_M)
     modes = Modes(
         freq_hz=np.sqrt(found.omega2) / (2 * np.pi),
-        error_cents=error_cents,
+        error_cents=found.error_cents,
         labels=label_modes(shapes, plan, is_held=blank.hold is not None),
         shapes=shapes,
         bending=BendingStrain(
@@ -162,7 +135,43 @@ def solve_volume(
         body_mass_kg=found.mass_kg,
         source=f"solid elements, {accuracy}",
     )
-    return modes, replace(found, error_cents=error_cents)
+    return modes, found
+
+
+def _refined(
+    blank: Blank,
+    solid: SolidShape,
+    material: IsotropicSolid,
+    count: int,
+    accuracy: str,
+    tell: Callable[[str], None],
+) -> VolumeSolution:
+    """Solve to higher and higher order until two solutions differ by no more than is wanted."""
+    setting = _SETTINGS[accuracy]
+    mesh = _mesh(blank, solid, setting)
+    more_cents = _SINGULAR_SHARE * setting.floor_cents if _is_singular(blank, solid) else 0.0
+
+    def solved(number: int) -> VolumeSolution:
+        tell(f"solution {number + 1} ({accuracy})")
+        return solve_volume_step(
+            mesh,
+            blank,
+            material,
+            order=setting.orders[number],
+            count=count,
+            shift_rad2_s2=_reference_rad2_s2(blank, solid, material),
+            smooth_m=_SMOOTH * solid.sheet_thickness_m,
+        )
+
+    found = solved(0)
+    for number in range(1, len(setting.orders)):
+        before, found = found, solved(number)
+        gap_cents = np.abs(600 * np.log2(before.omega2 / found.omega2))
+        error_cents = setting.error_share * gap_cents + setting.floor_cents
+        found = replace(found, error_cents=error_cents + more_cents)
+        if error_cents[:_JUDGED_MODES].max() <= setting.wanted_cents:
+            break
+    return found
 
 
 def _is_singular(blank: Blank, solid: SolidShape) -> bool:

@@ -29,7 +29,7 @@ import numpy as np
 from modewright.errors import SolveError
 from modewright.geometry.solid_shape import TurnedRod
 from modewright.modes.rod_mesh import RodMesh
-from modewright.modes.volume_solution import over_held, over_metal
+from modewright.modes.volume_matrices import over_held, over_metal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -22,8 +22,9 @@ from modewright.modes.complement import Complement, SolvedBody
 from modewright.modes.known_part import known_part
 from modewright.modes.rod_mesh import RodMesh
 from modewright.modes.underside import seen_shapes
+from modewright.modes.volume_matrices import volume_matrices
 from modewright.modes.volume_rate import volume_pulls, volume_rates
-from modewright.modes.volume_solution import surface_of, volume_matrices
+from modewright.modes.volume_solution import surface_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -22,26 +22,23 @@ import numpy as np
 from modewright.errors import GeometryError
 from modewright.modes.triangle import integer_lattice, lattice
 from modewright.modes.volume_eigen import lowest_of_solid, product_with
+from modewright.modes.volume_matrices import PER_MM3, volume_matrices
 from modewright.modes.volume_shape import HELD
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from modewright.geometry.blank import Blank, Hold
+    from modewright.geometry.blank import Blank
     from modewright.materials.solid import IsotropicSolid
 
 __all__ = [
     "FileMesh",
     "SolidMesh",
     "Surface",
-    "VolumeMatrices",
     "VolumeSolution",
     "mesh_solid",
-    "over_held",
-    "over_metal",
     "solve_volume_step",
     "surface_of",
-    "volume_matrices",
     "weighed_by",
 ]
 
@@ -49,8 +46,6 @@ _RIGID = 6
 # Modes whose squared frequencies differ by less are equals.
 _EQUAL = 1e-6
 _MM = 1e-3
-# Per cubic millimetre instead of cubic metre; of a pressure, kg/(m s²) in kg/(mm s²).
-_PER_MM3, _PRESSURE = 1e-9, 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -136,7 +131,7 @@ class VolumeSolution:
     @property
     def mass_kg(self) -> float:
         """Mass of the solid. [kg]"""
-        density = self.material.density_kg_per_m3 * _PER_MM3
+        density = self.material.density_kg_per_m3 * PER_MM3
         return float(ng.Integrate(ng.CoefficientFunction(density), self.mesh.curved(self.order)))
 
     @property
@@ -170,19 +165,6 @@ def weighed_by(solution: VolumeSolution, vectors: NDArray[np.float64]) -> NDArra
     hold, shift = solution.blank.hold, solution.shift_rad2_s2
     matrices = volume_matrices(mesh, solution.material, hold, solution.order, shift)
     return np.stack([product_with(matrices.mass, vector) for vector in vectors.T], axis=1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VolumeMatrices:
-    """Space of a solid's motions and the matrices over it.
-
-    ``shifted`` is the stiffness with its hold and, if the body is free, some mass.
-    """
-
-    mesh: Any
-    space: Any
-    shifted: Any
-    mass: Any
 
 
 def mesh_solid(shape: netgen.occ.TopoDS_Shape, size_m: float, roundness: float) -> FileMesh:
@@ -298,58 +280,10 @@ def _upright(
     return turned
 
 
-def volume_matrices(
-    mesh: ng.Mesh, material: IsotropicSolid, hold: Hold | None, order: int, shift_rad2_s2: float
-) -> VolumeMatrices:
-    """Assemble stiffness and mass of a curved mesh."""
-    is_rigid = hold is not None and hold.stiffness_n_per_m3 is None
-    space = ng.VectorH1(mesh, order=order, dirichlet=HELD if is_rigid else "")
-    u, v = space.TnT()
-    density = material.density_kg_per_m3 * _PER_MM3
-    shifted = ng.BilinearForm(space, symmetric=True)
-    inside = over_metal(order)
-    shifted += (_strain_energy(u, v, material) + shift_rad2_s2 * density * u * v) * inside
-    if hold is not None and hold.stiffness_n_per_m3 is not None:
-        shifted += _springs(u, v, hold) * over_held(order)
-    mass = ng.BilinearForm(space, symmetric=True)
-    mass += density * u * v * inside
-    shifted.Assemble()
-    mass.Assemble()
-    return VolumeMatrices(mesh=mesh, space=space, shifted=shifted.mat, mass=mass.mat)
-
-
-def over_metal(order: int) -> Any:  # noqa: ANN401 - untyped library
-    """Integral over the solid, by one rule for all forms: derivatives are those of these sums."""
-    return ng.dx(intrules={ng.TET: ng.IntegrationRule(ng.TET, 2 * order)})
-
-
-def over_held(order: int) -> Any:  # noqa: ANN401 - untyped library
-    """Integral over the held faces, by one rule for all forms."""
-    return ng.ds(HELD, intrules={ng.TRIG: ng.IntegrationRule(ng.TRIG, 2 * order)})
-
-
 def _fields(solution: VolumeSolution, vectors: NDArray[np.float64]) -> list[Any]:
     mesh = solution.mesh.curved(solution.order)
     space = ng.VectorH1(mesh, order=solution.order)
     return [_field(space, vector) for vector in vectors.T]
-
-
-def _strain_energy(u: Any, v: Any, material: IsotropicSolid) -> Any:  # noqa: ANN401
-    lame = material.first_lame_pa * _PRESSURE
-    shear = material.shear_modulus_pa * _PRESSURE
-
-    def strain(w: Any) -> Any:  # noqa: ANN401 - untyped library
-        return 0.5 * (ng.Grad(w) + ng.Grad(w).trans)
-
-    return 2 * shear * ng.InnerProduct(strain(u), strain(v)) + lame * ng.div(u) * ng.div(v)
-
-
-def _springs(u: Any, v: Any, hold: Hold) -> Any:  # noqa: ANN401 - untyped library
-    normal = ng.specialcf.normal(3)
-    # N/m³ is kg/(m² s²).
-    stiffness = (hold.stiffness_n_per_m3 or 0.0) * _MM**2
-    tangential = stiffness * hold.shear_ratio
-    return (stiffness - tangential) * (u * normal) * (v * normal) + tangential * u * v
 
 
 def _field(space: Any, vector: NDArray[np.float64]) -> Any:  # noqa: ANN401 - untyped library
