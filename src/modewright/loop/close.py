@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,11 +30,14 @@ from modewright.loop.regulators import Regulators, design_regulators
 from modewright.loop.transfer import frequency_grid_hz, loop_terms
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     from modewright.loop.judge import JudgedStates
     from modewright.loop.plant import Plant
     from modewright.loop.settings import LoopSettings, ModeControl
+    from modewright.loop.transfer import LoopTerms
 
 __all__ = ["ClosedLoop", "LoopCase", "close_loop"]
 
@@ -102,13 +105,7 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
     regulators = design_regulators(plant, observer, controls)
     grid_hz = frequency_grid_hz(plant, observer)
     terms = loop_terms(plant, observer, regulators, grid_hz)
-
-    judged = tuple(
-        judge_states(
-            plant, observer, regulators, terms, name, states, closely=states == regulators.state
-        )
-        for name, states in states_to_judge(regulators)
-    )
+    judged = tuple(_judged(plant, observer, regulators, terms))
     margins_by_states = {case.states: case.margins for case in judged}
 
     def case(name: str, states: tuple[str, ...]) -> LoopCase:
@@ -124,30 +121,41 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
             response=response,
         )
 
-    stated = case("as stated", regulators.state)
-    all_damped = case("all damped", ("damped",) * len(controls))
-    authority = loop_authority(plant, observer, regulators, terms)
-    return ClosedLoop(
+    loop = ClosedLoop(
         plant=plant,
         observer=observer,
         regulators=regulators,
         freq_hz=grid_hz,
-        stated=stated,
-        all_damped=all_damped,
+        stated=case("as stated", regulators.state),
+        all_damped=case("all damped", ("damped",) * len(controls)),
         judged=judged,
-        authority=authority,
-        findings=(
-            *instabilities(plant, judged),
-            *thin_margins(plant, judged),
-            *missed_decays(plant, controls, all_damped),
-            *longer_decays(plant, controls),
-            *straight_decays(plant, regulators, controls, authority),
-            *aliases(plant),
-            *pickup_products_on_modes(plant, observer, regulators),
-            *driver_products_on_modes(plant, regulators),
-            *beyond_authority(plant, regulators, authority),
-            *too_much_together(plant, regulators, authority),
-        ),
+        authority=loop_authority(plant, observer, regulators, terms),
+        findings=(),
+    )
+    return replace(loop, findings=_findings(loop, controls))
+
+
+def _judged(
+    plant: Plant, observer: Observer, regulators: Regulators, terms: LoopTerms
+) -> Iterator[JudgedStates]:
+    for name, states in states_to_judge(regulators):
+        closely = states == regulators.state
+        yield judge_states(plant, observer, regulators, terms, name, states, closely=closely)
+
+
+def _findings(loop: ClosedLoop, controls: tuple[ModeControl, ...]) -> tuple[str, ...]:
+    plant, regulators, authority = loop.plant, loop.regulators, loop.authority
+    return (
+        *instabilities(plant, loop.judged),
+        *thin_margins(plant, loop.judged),
+        *missed_decays(plant, controls, loop.all_damped),
+        *longer_decays(plant, controls),
+        *straight_decays(plant, regulators, controls, authority),
+        *aliases(plant),
+        *pickup_products_on_modes(plant, loop.observer, regulators),
+        *driver_products_on_modes(plant, regulators),
+        *beyond_authority(plant, regulators, authority),
+        *too_much_together(plant, regulators, authority),
     )
 
 

@@ -27,7 +27,7 @@ from modewright.tolerances.warmth import Warmth, gap_change_m
 from modewright.transducers.electromagnet import BiasedElectromagnet
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -130,10 +130,9 @@ def temperature_course(
     """
     warmth = Warmth() if design.spread is None else design.spread.warmth
     has_loop = bool(design.pickups and design.drivers and design.loop.modes)
-    count = max(_LEAST_MODES, modes)
     body = analyse_placed(
         place_design(design, folder),
-        count=count,
+        count=max(_LEAST_MODES, modes),
         up_to_hz=design.loop.highest_mode_hz if has_loop else None,
         accuracy=accuracy,
     )
@@ -142,18 +141,15 @@ def temperature_course(
     loop = analyse_loop(numbered, body, hearing) if has_loop else None
     here_k = design.material.temperature_k
     temperature_k = np.unique([warmth.coldest_k, here_k, warmth.warmest_k])
-    states: list[_State] = []
-    for value in temperature_k:
-        progress(f"at {value - 273.15:.0f} °C")
-        try:
-            warmed = place_design(warmed_design(numbered, warmth, float(value)), folder)
-            if value == here_k:
-                warm_body = body
-            else:
-                warm_body = analyse_placed(warmed, count=len(body.modes.freq_hz), accuracy=accuracy)
-            states.append(_state(warmed.design, warm_body, loop))
-        except ModewrightError as error:
-            raise ModewrightError(f"spread: at {value - 273.15:.0f} degC: {error}") from error
+
+    def state_at(value_k: float) -> _State:
+        warmed = place_design(warmed_design(numbered, warmth, value_k), folder)
+        warm_body = body
+        if value_k != here_k:
+            warm_body = analyse_placed(warmed, count=len(body.modes.freq_hz), accuracy=accuracy)
+        return _state(warmed.design, warm_body, loop)
+
+    states = list(_at_each(temperature_k, state_at, progress))
     here = states[int(np.flatnonzero(temperature_k == here_k)[0])]
     freq_hz = np.array([state.freq_hz[:modes] for state in states])
     path_deg = np.array([state.path_deg[:modes] - here.path_deg[:modes] for state in states])
@@ -174,6 +170,19 @@ def temperature_course(
         turn_deg=np.array([state.turn_deg for state in states]),
         margins=np.array([state.margins for state in states]),
     )
+
+
+def _at_each(
+    temperature_k: NDArray[np.float64],
+    state_at: Callable[[float], _State],
+    progress: Callable[[str], None],
+) -> Iterator[_State]:
+    for value_k in temperature_k.tolist():
+        progress(f"at {value_k - 273.15:.0f} °C")
+        try:
+            yield state_at(value_k)
+        except ModewrightError as error:
+            raise ModewrightError(f"spread: at {value_k - 273.15:.0f} degC: {error}") from error
 
 
 def warmed_design(design: Design, warmth: Warmth, temperature_k: float) -> Design:
