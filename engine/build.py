@@ -12,16 +12,23 @@ import hashlib
 import importlib.metadata
 import json
 import platform
+import secrets
 import subprocess
 import sys
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Generator
 
 HERE = Path(__file__).resolve().parent
 SOURCES = ("engine.c", "layout.c")
 HASHED = (*SOURCES, "engine.h")
 OUTPUT = HERE.parent / "src" / "modewright" / "sound" / "engine_build"
 RECORD = "built.json"
+COMPILER = (sys.executable, "-m", "ziglang", "cc")
 FLAGS = (
     "-std=c99", "-O3", "-ffp-contract=off", "-ffreestanding", "-fno-builtin",
     "-fno-stack-protector", "-fvisibility=hidden", "-Wall", "-Wextra", "-Werror", "-Wno-gnu", "-g0",
@@ -116,7 +123,7 @@ def build(output: Path = OUTPUT) -> list[Path]:
     """
     output.mkdir(parents=True, exist_ok=True)
     record_path = output / RECORD
-    record = json.loads(record_path.read_text()) if record_path.exists() else {}
+    record = _kept_record(record_path)
     for artefact in artefacts(*this_computer()):
         wanted = _fingerprint(artefact)
         path = output / artefact.name
@@ -124,8 +131,32 @@ def build(output: Path = OUTPUT) -> list[Path]:
             continue
         _compile(artefact, path)
         record[artefact.name] = wanted
-        record_path.write_text(json.dumps(record, indent=2, sort_keys=True) + "\n")
+        with _written_beside(record_path) as fresh:
+            fresh.write_text(json.dumps(record, indent=2, sort_keys=True) + "\n")
     return [output / artefact.name for artefact in artefacts(*this_computer())]
+
+
+def _kept_record(path: Path) -> dict[str, str]:
+    """Hashes of what was built; none if the record is missing, or damaged by a full disk."""
+    try:
+        record = json.loads(path.read_bytes())
+    except (FileNotFoundError, ValueError):
+        return {}
+    return record if isinstance(record, dict) else {}
+
+
+@contextmanager
+def _written_beside(path: Path) -> Generator[Path]:
+    """Give a name that no other build has, and move what is written there into place.
+
+    A running program may have the old file open, and two builds may run at once.
+    """
+    fresh = path.with_name(f"{secrets.token_hex(8)}-{path.name}")
+    try:
+        yield fresh
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
 
 
 def _fingerprint(artefact: Artefact) -> str:
@@ -137,15 +168,11 @@ def _fingerprint(artefact: Artefact) -> str:
 
 
 def _compile(artefact: Artefact, path: Path) -> None:
-    # Written beside and moved into place: a running program may have the old one open.
-    fresh = path.with_name(f"new-{path.name}")
-    command = [sys.executable, "-m", "ziglang", "cc", *FLAGS, *artefact.options, "-o", str(fresh)]
-    done = subprocess.run(
-        [*command, *SOURCES], cwd=HERE, check=False, capture_output=True, text=True
-    )
-    if done.returncode:
-        sys.exit(f"engine: {artefact.name} could not be built.\n{done.stderr}")
-    fresh.replace(path)
+    with _written_beside(path) as fresh:
+        command = [*COMPILER, *FLAGS, *artefact.options, "-o", str(fresh), *SOURCES]
+        done = subprocess.run(command, cwd=HERE, check=False, capture_output=True, text=True)
+        if done.returncode:
+            sys.exit(f"engine: {artefact.name} could not be built.\n{done.stderr}")
 
 
 if __name__ == "__main__":

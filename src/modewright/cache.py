@@ -12,6 +12,7 @@ import functools
 import hashlib
 import io
 import os
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -19,7 +20,7 @@ import numpy as np
 
 from modewright import __version__
 from modewright.errors import ModewrightError
-from modewright.written import written_beside
+from modewright.written import PART_ENDING, written_beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -37,6 +38,7 @@ __all__ = [
 
 _KEEP_AT_MOST = 200
 _ENDING = ".kept"
+_PART_LIVES_S = 24 * 3600.0
 _DIGEST_BYTES = hashlib.sha256().digest_size
 
 
@@ -165,6 +167,14 @@ def keep_arrays(
         kept = sorted(path.parent.glob(f"{kind}-*{_ENDING}"), key=lambda p: p.stat().st_mtime)
         for old in kept[: -(at_most or _KEEP_AT_MOST)]:
             old.unlink(missing_ok=True)
+        _drop_left_parts(path.parent)
+
+
+def _drop_left_parts(folder: Path) -> None:
+    """Remove what a process that was killed left half written; a living one takes seconds."""
+    for part in folder.glob(f".*{PART_ENDING}"):
+        if part.stat().st_mtime < time.time() - _PART_LIVES_S:
+            part.unlink(missing_ok=True)
 
 
 def _unusable(error: OSError) -> ModewrightError:

@@ -11,7 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Generator
     from pathlib import Path
 
-__all__ = ["written_beside"]
+__all__ = ["PART_ENDING", "written_beside"]
+
+PART_ENDING = ".part"
 
 
 @contextmanager
@@ -34,7 +36,7 @@ def written_beside(path: Path) -> Generator[Path]:
     OSError
         If the finished file cannot take its place.
     """
-    part = path.with_name(f".{secrets.token_hex(12)}.part")
+    part = path.with_name(f".{secrets.token_hex(12)}{PART_ENDING}")
     try:
         yield part
         part.replace(path)

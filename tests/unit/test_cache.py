@@ -1,7 +1,9 @@
 """Kept results: the same arrays back, or none; never something else."""
 
 import dataclasses
+import os
 import random
+import time
 
 import numpy as np
 import pytest
@@ -55,6 +57,18 @@ def test_damaged_files_count_as_missing(folder):
         file.write_bytes(damaged)
         assert kept_arrays("modes", KEY) is None
     keep_arrays("modes", KEY, ARRAYS)
+    check_same(kept_arrays("modes", KEY))
+
+
+def test_parts_that_a_killed_process_left_are_dropped_and_young_ones_stay(folder):
+    keep_arrays("modes", KEY, ARRAYS)
+    old, young, other = (folder / name for name in (".0a.part", ".0b.part", "notes.part"))
+    for path in (old, young, other):
+        path.write_bytes(b"half")
+    for path in (old, other):
+        os.utime(path, (time.time() - 2 * 24 * 3600,) * 2)
+    keep_arrays("modes", fingerprint("next"), ARRAYS)
+    assert [path.exists() for path in (old, young, other)] == [False, True, True]
     check_same(kept_arrays("modes", KEY))
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from modewright.transducers.port import DriverPort, PickupPort
     from modewright.transducers.stage import Stage
 
-__all__ = ["Plant", "SignalChain", "build_plant"]
+__all__ = ["LONGEST_DELAY_SAMPLES", "Plant", "SignalChain", "build_plant"]
 
 # Sampling may bend a slow stage by this factor; the gain that makes up for it also lifts what the
 # mode does far from its own frequency.
@@ -32,7 +32,7 @@ _LEAST_SHARE = 1e-4
 # A stage that lets no more through than this, before sampling too, leaves the mode out: -100 dB.
 _UNHEARD = 1e-5
 # Longer than any loop that still follows a note; the core's delay line is made as long as asked.
-_MAX_DELAY = 8191
+LONGEST_DELAY_SAMPLES = 8191
 _NODE_FRACTION = 1e-3
 
 
@@ -194,8 +194,9 @@ def build_plant(
     Raises
     ------
     LoopError
-        If the delay is shorter than one sample or longer than 8191, a mode is damped so much that
-        it no longer vibrates, or lies where a slow stage, as sampled, lets nothing through.
+        If the delay is shorter than one sample or longer than `LONGEST_DELAY_SAMPLES`, a mode is
+        damped so much that it no longer vibrates, or lies where a slow stage, as sampled, lets
+        nothing through.
 
     Notes
     -----
@@ -303,9 +304,10 @@ def _whole_delay(stages: tuple[Stage, ...], rate_hz: float) -> int:
             hint="A command takes effect at the next sample at the earliest: count the computing "
             "time.",
         )
-    if samples > _MAX_DELAY:
+    if samples > LONGEST_DELAY_SAMPLES:
+        longest_ms = LONGEST_DELAY_SAMPLES / rate_hz * 1e3
         raise LoopError(
-            f"loop: expected a total delay of at most {_MAX_DELAY / rate_hz * 1e3:.2f} ms, got "
+            f"loop: expected a total delay of at most {longest_ms:.2f} ms, got "
             f"{total_s * 1e3:.2f} ms.",
             hint="Shorten the latencies in the section electronics.",
         )

@@ -66,8 +66,9 @@ class Engine:
     block : int
         Samples per control block, one or more.
     longest_delay : int
-        Samples of delay there is to be room for, 1 to 8191. The delay line is all the memory that
-        depends on it: eight numbers for each sample, up to the next power of two.
+        Samples of delay there is to be room for, 1 or more and at most what the library says
+        (`longest_delay`). The delay line is all the memory that depends on it: eight numbers for
+        each sample, up to the next power of two.
 
     Raises
     ------

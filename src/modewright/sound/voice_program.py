@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from modewright.checks import check_finite, check_positive, check_shape, frozen_array
+from modewright.loop.plant import LONGEST_DELAY_SAMPLES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -31,7 +32,6 @@ _REGULATOR = (
     "amp_limit",
     "silence_m",
 )
-_MAX_DELAY = 8191
 
 
 def _no_sections() -> NDArray[np.float64]:
@@ -64,7 +64,7 @@ class VoiceProgram:
     input_sections, output_sections : float arrays, shape (sections, 6)
         Rows b0, b1, b2, 1, a1, a2.
     delay_samples : int
-        D, from 1 to 8191.
+        D, from 1 to `LONGEST_DELAY_SAMPLES`.
     command_limit : float
         Largest command, zero or more. [command unit]
     observer_rotation, observer_drive_gain, observer_pickup_gain : complex arrays, shape (observed,)
@@ -143,8 +143,10 @@ class VoiceProgram:
                 f"target_m: expected at most the {self.observed_count} observed modes, got "
                 f"{self.regulated_count}"
             )
-        if not 1 <= self.delay_samples <= _MAX_DELAY:
-            raise ValueError(f"delay_samples: expected 1 to {_MAX_DELAY}, got {self.delay_samples}")
+        if not 1 <= self.delay_samples <= LONGEST_DELAY_SAMPLES:
+            raise ValueError(
+                f"delay_samples: expected 1 to {LONGEST_DELAY_SAMPLES}, got {self.delay_samples}"
+            )
 
     @property
     def mode_count(self) -> int:

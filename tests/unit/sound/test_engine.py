@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from modewright.errors import ModewrightError
+from modewright.loop.plant import LONGEST_DELAY_SAMPLES
 from modewright.sound import engine_library
 from modewright.sound.engine import Engine
 from modewright.sound.engine_library import load_engine_library
@@ -74,6 +75,7 @@ def test_delay_line_is_as_long_as_asked_for(program):
     for wrong in (0, 8192):
         with pytest.raises(ValueError, match=f"longest_delay: expected 1 to 8191, got {wrong}"):
             Engine(longest_delay=wrong)
+    assert Engine().library.longest_delay == LONGEST_DELAY_SAMPLES == 8191
 
 
 @pytest.mark.parametrize("delay", [1, 255, 256, 384, 5000])

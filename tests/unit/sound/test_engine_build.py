@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import re
 import sys
+import types
 from pathlib import Path
 
 import pytest
@@ -59,3 +61,46 @@ def test_source_calls_no_library():
     for name in ("engine.c", "engine.h", "layout.c"):
         included = re.findall(r'#include [<"](.+)[>"]', (ROOT / "engine" / name).read_text())
         assert set(included) <= {"engine.h", "stddef.h", "stdint.h"}
+
+
+@pytest.fixture
+def compiled(builder, monkeypatch):
+    """A stand-in for the compiler that writes its words; gives the names it was told to write."""
+    named = []
+
+    def run(command, **_):
+        target = Path(command[command.index("-o") + 1])
+        target.write_text(" ".join(command[1:4]))
+        named.append(target.name)
+        return types.SimpleNamespace(returncode=0, stderr="")
+
+    monkeypatch.setattr(builder.subprocess, "run", run)
+    return named
+
+
+@pytest.mark.parametrize("record", ["", '{"float32.wasm": "8', "[]", "\xff"])
+def test_damaged_record_is_worth_no_more_than_a_missing_one(builder, compiled, record, tmp_path):
+    (tmp_path / builder.RECORD).write_bytes(record.encode("latin-1"))
+    made = builder.build(tmp_path)
+    assert len(compiled) == len(made)
+    assert json.loads((tmp_path / builder.RECORD).read_text()).keys() == {p.name for p in made}
+    builder.build(tmp_path)
+    assert len(compiled) == len(made)
+    assert {p.name for p in tmp_path.iterdir()} == {builder.RECORD, *(p.name for p in made)}
+
+
+def test_two_builds_at_once_write_under_names_of_their_own(builder, compiled, tmp_path):
+    for _ in range(2):
+        builder.build(tmp_path)
+        (tmp_path / builder.RECORD).unlink()
+    assert len(set(compiled)) == len(compiled)
+
+
+def test_failed_build_leaves_the_old_one(builder, tmp_path, monkeypatch):
+    name = builder.artefacts(*builder.this_computer())[0].name
+    (tmp_path / name).write_text("old")
+    failed = types.SimpleNamespace(returncode=1, stderr="no room")
+    monkeypatch.setattr(builder.subprocess, "run", lambda *_, **__: failed)
+    with pytest.raises(SystemExit, match="could not be built"):
+        builder.build(tmp_path)
+    assert [(p.name, p.read_text()) for p in tmp_path.iterdir()] == [(name, "old")]
