@@ -6,10 +6,12 @@ them, so that the two flanks of a rounded corner do not count as a narrow place.
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely import LinearRing
 
 from modewright.geometry.arcs import arc_of, segments
 from modewright.geometry.flatten import flatten
@@ -21,9 +23,10 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Outline
     from modewright.geometry.loop import Loop
 
-__all__ = ["narrowest_widths_m", "smallest_inner_radius_m"]
+__all__ = ["ligament_m", "narrowest_widths_m", "smallest_inner_radius_m"]
 
 _SAGITTA_M = 2e-7
+_LIGAMENT_SAGITTA_M = 2e-6
 _PLACES = 600
 # Curves within about 60 degrees of parallel bound a strip; steeper ones bound a corner.
 _FACING = -0.5
@@ -52,6 +55,18 @@ def narrowest_widths_m(outline: Outline) -> tuple[float, float]:
     metal = _least_distance(places, inward[which], inward, start, along)
     slot = _least_distance(places, -inward[which], -inward, start, along)
     return metal, slot
+
+
+def ligament_m(outline: Outline) -> float:
+    """Narrowest metal between a hole and the contour or another hole; infinite without holes. [m]
+
+    To a few micrometres; holes that cross the contour or each other have none.
+    """
+    rings = [
+        LinearRing(flatten(loop, _LIGAMENT_SAGITTA_M)) for loop in (outline.outer, *outline.holes)
+    ]
+    pairs = itertools.combinations(rings, 2)
+    return min((float(one.distance(other)) for one, other in pairs), default=math.inf)
 
 
 def _edges(outline: Outline) -> NDArray[np.float64]:

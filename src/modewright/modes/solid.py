@@ -34,7 +34,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 18
+REVISION = 19
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +110,8 @@ ACCURACIES: dict[Accuracy, _Setting] = {
 _DEVIATION_SHARE = 1.5
 _JUDGED_MODES = 10
 _MOST_MODES = 1000
+# Longer sheet: shear and stretching are so much stiffer that round-off of them rules bending.
+_MOST_LENGTHS = 5000
 # Of the floor, for a body as thick as the root of its area.
 _HELD_SHARE = 7.0
 
@@ -187,6 +189,7 @@ def _solve(
     _check_count(count)
     if blank.solid is not None:
         return solve_volume(blank, blank.solid, material, count=count, accuracy=accuracy, tell=tell)
+    _check_thickness(blank)
     first, *others = setting.steps
     tell(f"solution 1 ({accuracy})")
     found = solve_step(blank, material, first, count, before=None)
@@ -224,6 +227,16 @@ def _check_count(count: int) -> None:
         raise SolveError(
             f"modes: expected 1 to {_MOST_MODES}, got {count}.",
             hint="Ask for the modes that can be heard; a small reed has some tens.",
+        )
+
+
+def _check_thickness(blank: Blank) -> None:
+    length_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
+    if length_m > _MOST_LENGTHS * blank.thickness_m:
+        raise SolveError(
+            f"modes: expected a body at most {_MOST_LENGTHS} times as long as thick, got "
+            f"{length_m * 1e3:.4g} mm of {blank.thickness_m * 1e3:.4g} mm: too thin to solve.",
+            hint="Take thicker sheet or a shorter body.",
         )
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from modewright.geometry.clearances import ligament_m
 from modewright.modes.assembly import assemble_body
 from modewright.modes.attached_mass import mass_factor
 from modewright.modes.column import Column, layer_levels
@@ -63,6 +64,9 @@ _THICK = 0.5
 _THIN = 150
 _THICK_CORNERS = 0.1
 _SAME_M = 1e-9
+# Polygons keep off the far side of narrow metal beside a hole by a share of so many times its
+# width, but no metal counts as narrower than this share of the size.
+_LIGAMENTS, _LEAST_OF_SIZE = 2.0, 1e-3
 _LARGE = 0.7
 
 
@@ -80,8 +84,8 @@ class Step:
     corner_share : float
         Side at singular corners as a share of that.
     sagitta_share : float
-        How far the polygons that stand for arcs deviate, as a share of ten thicknesses, or of an
-        eighth of the size of stout bodies.
+        How far the polygons that stand for arcs deviate, as a share of ten thicknesses, of an
+        eighth of the size of stout bodies, or of the metal beside a hole where that is narrow.
     has_layer : bool
         Whether there are thin triangles along the outline.
     """
@@ -95,7 +99,8 @@ class Step:
     def sagitta_m(self, blank: Blank) -> float:
         """Largest distance between an arc and the chords that stand for it. [m]"""
         size_m = float(np.ptp(blank.outline.outer.vertices_m, axis=0).max())
-        return self.sagitta_share * min(size_m / 8, 10 * blank.thickness_m)
+        least_m = min(size_m / 8, 10 * blank.thickness_m, _LIGAMENTS * ligament_m(blank.outline))
+        return self.sagitta_share * max(least_m, _LEAST_OF_SIZE * size_m)
 
     def shares_mesh(self, other: Step) -> bool:
         """Whether both steps mesh a body alike and differ in their orders only."""

@@ -36,6 +36,7 @@ _MOST_ROUNDS = 12
 _MOST_PASSES = 3
 # Round-off of shapes of sheet two thousand times as long as thick, by their energy.
 _SMALL = 1e-3
+_TOO_THIN = "Sheet thousands of times as long as thick needs a lower accuracy, or more thickness."
 # Parts of a mode of unit mass that are smaller are not worth a solution of their own; squared.
 _LEAST_PART = 1e-9
 # What is new in a vector and smaller is round-off; squared.
@@ -120,6 +121,11 @@ def _settled(
     omega2, parts = _ritz(spans, wanted)
     change, pending = np.ones(count), np.arange(count)
     for _ in range(_MOST_ROUNDS):
+        if len(omega2) < count:
+            raise SolveError(
+                f"modes: expected {count} modes, got {len(omega2)} that stand out of round-off.",
+                hint=_TOO_THIN,
+            )
         for span, part in zip(spans, parts, strict=True):
             span.add_iterated(part[:, pending])
         known = [len(part) for part in parts]
@@ -135,7 +141,7 @@ def _settled(
     raise SolveError(
         f"modes: expected {count} modes that settle in {_MOST_ROUNDS} rounds, got "
         f"{count - len(pending)}.",
-        hint="Ask for fewer modes or another accuracy.",
+        hint=f"Ask for fewer modes or another accuracy. {_TOO_THIN}",
     )
 
 
@@ -220,11 +226,11 @@ class _Span:
     def _add(self, vectors: NDArray[np.float64], images: NDArray[np.float64]) -> None:
         """Add what is new in some vectors."""
         images = images - self._search.weigh(self._search.rigid) @ (self._search.rigid.T @ images)
-        size = np.sqrt(np.einsum("nk,nk->k", vectors, images))
-        vectors, images = (
-            vectors[:, size > 0] / size[size > 0],
-            images[:, size > 0] / size[size > 0],
-        )
+        energy = np.einsum("nk,nk->k", vectors, images)
+        # Below zero it is round-off, and there is nothing in the vector.
+        is_some = energy > 0
+        size = np.sqrt(energy[is_some])
+        vectors, images = vectors[:, is_some] / size, images[:, is_some] / size
         if self._vectors.shape[1] == 0:
             vectors, images, _ = _whitened(vectors, images)
         else:

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from modewright.geometry.blank import Outline
-from modewright.geometry.clearances import narrowest_widths_m, smallest_inner_radius_m
+from modewright.geometry.clearances import ligament_m, narrowest_widths_m, smallest_inner_radius_m
 from modewright.geometry.corners import rounded_polygon
 from modewright.geometry.families.forked_reed import Arm, ForkedReed
 from modewright.geometry.loop import Loop
@@ -70,3 +70,13 @@ def test_a_circular_hole_has_its_radius_whatever_its_sense():
         outline = Outline(outer=plate, holes=(loop,))
         assert smallest_inner_radius_m(outline) == pytest.approx(0.004)
         assert narrowest_widths_m(outline)[1] == pytest.approx(0.008, rel=1e-3)
+
+
+def test_metal_beside_holes():
+    outer = Loop.polygon([(0, 0), (50e-3, 0), (50e-3, 10e-3), (0, 10e-3)])
+    near_edge, near_each_other = circle(47e-3, 7.2e-3, 2.5e-3), circle(41.6e-3, 7.2e-3, 2.5e-3)
+    assert ligament_m(Outline(outer=outer)) == math.inf
+    assert ligament_m(Outline(outer=outer, holes=(near_edge,))) == pytest.approx(0.3e-3, abs=4e-6)
+    both = Outline(outer=outer, holes=(circle(47e-3, 5e-3, 2.5e-3), near_each_other))
+    apart_m = math.hypot(5.4e-3, 2.2e-3) - 5e-3
+    assert ligament_m(both) == pytest.approx(min(0.3e-3, apart_m), abs=4e-6)

@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from modewright.errors import SolveError
 from modewright.geometry.blank import AttachedMass, Blank, NamedPoint, Outline, Pocket
 from modewright.geometry.loop import Loop
 from modewright.modes.solid import solve_modes
-from sheet_blanks import SLENDER, STEEL, rectangle, sheet, square, strip
+from sheet_blanks import SLENDER, STEEL, circle, rectangle, sheet, square, strip
 
 LENGTH, WIDTH, THICKNESS = 0.1, 2e-3, 0.5e-3
 # Wave speed factor of a slender beam: f = λ² / (2 π L²) sqrt(E I/(ρ A)).
@@ -177,3 +178,17 @@ def test_shapes_are_known_all_round_a_rim_that_chords_stand_for(accuracy):
     moved = modes.shapes.displacement(0.06 * np.stack([np.cos(turn), np.sin(turn)], axis=1))
     # The third mode has one nodal circle and no diameter: its rim moves alike everywhere.
     assert np.ptp(moved[:, 2, 2]) < 0.1 * np.abs(moved[:, 2, 2]).mean()
+
+
+def test_narrow_metal_beside_a_hole_converges_as_told():
+    # Chords for an arc 0.3 mm from the edge would change the metal that is left by a third.
+    blank = strip(0.05, 0.01, 1e-3, holes=[circle(0.03, 1.5e-3, 3.2e-3)])
+    normal, fine = (solve(blank, count=10, accuracy=name) for name in ("normal", "fine"))
+    off_cents = 1200 * np.log2(normal.freq_hz / fine.freq_hz)
+    assert np.all(np.abs(off_cents) <= normal.error_cents + fine.error_cents)
+    assert np.abs(off_cents).max() < 2.0
+
+
+def test_sheet_too_thin_for_the_arithmetic_is_refused():
+    with pytest.raises(SolveError, match="too thin"):
+        solve(strip(0.1, 3e-3, 15e-6), accuracy="draft")
