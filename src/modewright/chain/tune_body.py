@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays
-from modewright.chain.mode_traces import assurance, best_pairs, mode_traces
+from modewright.chain.mode_places import mode_places
+from modewright.chain.mode_traces import ModeTraces, mode_traces, recognise
 from modewright.chain.tune_heard import heard_modes, size_cents
 from modewright.checks import frozen_array
 from modewright.design.hash import content_hash
@@ -22,6 +23,7 @@ from modewright.tune.quantities import SIZES, Quantities
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from modewright.chain.mode_places import ModePlaces
     from modewright.chain.places import PlacedDesign
     from modewright.chain.tune_heard import HeardModes
     from modewright.chain.tune_task import TuneTask
@@ -34,7 +36,7 @@ __all__ = ["BodySample", "sample_body"]
 
 _KIND = "tune"
 # Raised whenever the same body would be seen differently here: kept samples are not read then.
-_SAMPLE_REVISION = 2
+_SAMPLE_REVISION = 3
 # Steps in shares of a range: for exact slopes of the modes, and for differences of the rest.
 _FINE_STEP, _STEP, _DECAY_STEP = 1e-5, 1e-2, 4e-2
 _CENTS_PER_NEPER = 1200 / np.log(2)
@@ -77,6 +79,11 @@ class BodySample:
         return 2 ** (self.quantities.freq_cents / 1200)
 
     @property
+    def known_by(self) -> ModeTraces:
+        """What its modes are recognised by."""
+        return ModeTraces(shapes=self.traces, freq_hz=self.freq_hz, error_cents=self.error_cents)
+
+    @property
     def t60_s(self) -> NDArray[np.float64]:
         """Decay times, shape (modes,). [s]"""
         return 2 ** (self.quantities.decay_cents / 1200)
@@ -105,6 +112,8 @@ def sample_body(task: TuneTask, position: NDArray[np.float64], accuracy: Accurac
     placed = task.placed_at(position)
     key = fingerprint(
         content_hash(placed.design, task.folder),
+        # Where its shapes are compared.
+        content_hash(task.bare_design, task.folder),
         [(d.name, d.lowest, d.highest) for d in task.dimensions],
         (task.settings.modes, accuracy, REVISION, _SAMPLE_REVISION),
         (task.is_biased, task.wants_decay, task.wants_sizes),
@@ -114,31 +123,52 @@ def sample_body(task: TuneTask, position: NDArray[np.float64], accuracy: Accurac
         return _from_arrays(kept)
     solid = chosen_material(placed.design.material).solid
     modes, solution = solve_body(placed.blank, solid, count=task.settings.modes, accuracy=accuracy)
-    heard = heard_modes(placed, modes, is_biased=task.is_biased)
+    places = mode_places(task.placed)
+    seen = _seen(task, placed, modes, places)
     found = BodySample(
-        labels=heard.labels,
+        labels=seen.heard.labels,
         quantities=Quantities(
-            freq_cents=heard.freq_cents,
-            decay_cents=heard.decay_cents,
+            freq_cents=seen.heard.freq_cents,
+            decay_cents=seen.heard.decay_cents,
             size_cents=size_cents(placed.blank),
         ),
-        slopes=_slopes(task, position, accuracy, modes, solution, heard),
-        traces=mode_traces(placed.blank, heard.shapes),
-        shift_cents=heard.shift_cents,
-        error_cents=modes.error_cents[heard.order],
+        slopes=_slopes(task, position, accuracy, solution, seen),
+        traces=seen.traces.shapes,
+        shift_cents=seen.heard.shift_cents,
+        error_cents=seen.traces.error_cents,
     )
     keep_arrays(_KIND, key, _to_arrays(found))
     return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Seen:
+    """Modes of a body, what they sound like, and what they are recognised by."""
+
+    modes: Modes
+    heard: HeardModes
+    places: ModePlaces
+    traces: ModeTraces
+
+
+def _seen(task: TuneTask, placed: PlacedDesign, modes: Modes, places: ModePlaces) -> _Seen:
+    heard = heard_modes(placed, modes, is_biased=task.is_biased)
+    traces = ModeTraces(
+        shapes=mode_traces(places, placed.blank, heard.shapes),
+        freq_hz=2 ** (heard.freq_cents / 1200),
+        error_cents=modes.error_cents[heard.order],
+    )
+    return _Seen(modes=modes, heard=heard, places=places, traces=traces)
 
 
 def _slopes(
     task: TuneTask,
     position: NDArray[np.float64],
     accuracy: Accuracy,
-    modes: Modes,
     solution: Solution | VolumeSolution,
-    heard: HeardModes,
+    seen: _Seen,
 ) -> Quantities:
+    modes, heard = seen.modes, seen.heard
     numbers = range(len(task.dimensions))
     around = [_around(task, position, number, _FINE_STEP) for number in numbers]
     changes = [_change(lower, upper, step) for lower, upper, step in around]
@@ -159,7 +189,7 @@ def _slopes(
             freq[:, number] += (above.freq_cents - below.freq_cents) / (2 * step)
             decay[:, number] = (above.decay_cents - below.decay_cents) / (2 * step)
         elif task.wants_decay:
-            decay[:, number] = _decay_slope(task, position, number, accuracy, heard, solution)
+            decay[:, number] = _decay_slope(task, position, number, accuracy, seen)
     return Quantities(freq_cents=freq, decay_cents=decay, size_cents=size)
 
 
@@ -198,21 +228,21 @@ def _decay_slope(
     position: NDArray[np.float64],
     number: int,
     accuracy: Accuracy,
-    heard: HeardModes,
-    solution: Solution | VolumeSolution,
+    seen: _Seen,
 ) -> NDArray[np.float64]:
-    """Slope of the decays from a second solution, since the losses are not differentiated."""
+    """Slope of the decays from a second solution, since the losses are not differentiated.
+
+    0 for a mode that is not recognised there: it is another one whose decay one would read.
+    """
     step = _DECAY_STEP if position[number] + _DECAY_STEP <= 1.0 else -_DECAY_STEP
     placed = task.placed_at(position + np.eye(len(position))[number] * step)
     solid = chosen_material(placed.design.material).solid
-    modes, _ = solve_body(placed.blank, solid, count=len(heard.order), accuracy=accuracy)
-    there = heard_modes(placed, modes, is_biased=task.is_biased)
-    pairs = best_pairs(
-        assurance(
-            mode_traces(solution.blank, heard.shapes), mode_traces(placed.blank, there.shapes)
-        )
-    )
-    return (there.decay_cents[pairs] - heard.decay_cents) / step
+    count = len(seen.heard.order)
+    modes, _ = solve_body(placed.blank, solid, count=count, accuracy=accuracy)
+    there = _seen(task, placed, modes, seen.places)
+    again = recognise(seen.traces, there.traces)
+    change = there.heard.decay_cents[again.pairs] - seen.heard.decay_cents
+    return np.where(again.is_sure, change / step, 0.0)
 
 
 def _to_arrays(sample: BodySample) -> dict[str, NDArray[np.generic]]:

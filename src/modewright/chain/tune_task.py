@@ -46,6 +46,22 @@ class TuneTask:
     dimensions: tuple[Dimension, ...]
     progress: Callable[[str], None]
 
+    @property
+    def bare_design(self) -> Design:
+        """The design as it is, without the section that asks for others."""
+        return replace(self.design, tune=None)
+
+    @property
+    def placed(self) -> PlacedDesign:
+        """The design as it is, everything on its place.
+
+        Raises
+        ------
+        ModewrightError
+            If no body comes of it.
+        """
+        return place_design(self.bare_design, self.folder)
+
     def placed_at(self, position: NDArray[np.float64]) -> PlacedDesign:
         """The design at a position of the ranges, everything on its place.
 
@@ -62,8 +78,7 @@ class TuneTask:
 
     def _at(self, position: NDArray[np.float64]) -> Design:
         # Without the section that has done its work, a design is judged much faster.
-        bare = replace(self.design, tune=None)
-        return with_position(bare, self.dimensions, position)
+        return with_position(self.bare_design, self.dimensions, position)
 
     def values_text(self, position: NDArray[np.float64]) -> str:
         """Values of the free dimensions at a position, for the reader."""

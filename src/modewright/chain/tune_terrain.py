@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.chain.mode_traces import assurance, best_pairs
+from modewright.chain.mode_traces import recognise
 from modewright.chain.tune_body import sample_body
 from modewright.design.free_dimensions import written_position
 from modewright.errors import ModewrightError
 from modewright.tune.demands import Heading, demands, slopes_of, state_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
@@ -29,11 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BodyLandscape", "BodyTerrain", "TunedBody"]
 
-# Shapes less alike than this are not taken for the same mode.
-_SAME_MODE = 0.5
 _HALVINGS = 3
-# Modes nearer to each other than this count as one where shapes are compared. [cents]
-_ONE_CENTS = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,8 +74,10 @@ class BodyLandscape:
         """Look at a body close to another; None if there is none or its modes are others."""
         position = written_position(self.task.dimensions, position)
         sample = self.sample(position)
-        places = None if sample is None else same_modes(near.sample, near.places, sample)
-        return None if sample is None or places is None else self.body(position, sample, places)
+        if sample is None:
+            return None
+        places = same_modes(near.sample, near.places, sample, self.task.progress)
+        return None if places is None else self.body(position, sample, places)
 
     def sample(self, position: NDArray[np.float64]) -> BodySample | None:
         """Solve a body; None if the dimensions make none."""
@@ -157,7 +155,7 @@ class BodyTerrain:
         sample = self.rough.sample(there)
         if sample is None:
             return None
-        found = same_modes(known, places, sample)
+        found = same_modes(known, places, sample, self.task.progress)
         if found is not None:
             return sample, found
         if halvings == 0:
@@ -174,22 +172,21 @@ class BodyTerrain:
 
 
 def same_modes(
-    known: BodySample, places: Mapping[ModeAddress, int], found: BodySample
+    known: BodySample,
+    places: Mapping[ModeAddress, int],
+    found: BodySample,
+    tell: Callable[[str], None],
 ) -> dict[ModeAddress, int] | None:
-    """Positions of the named modes in another body, by shape; None if one is not recognised."""
-    # One mode may go by its number here and by its label there.
-    known_places = sorted(set(places.values()))
-    if not known_places:
-        return {}
-    criterion = assurance(known.traces, found.traces)[known_places]
-    pairs = best_pairs(criterion)
-    # Modes of one frequency may come out turned among themselves: together they are the same.
-    apart_cents = np.abs(np.subtract.outer(*[found.quantities.freq_cents] * 2))
-    shared = criterion @ (apart_cents < _ONE_CENTS)
-    if shared[np.arange(len(known_places)), pairs].min() < _SAME_MODE:
+    """Positions of the named modes in another body, by shape; None if one is not recognised.
+
+    Why not is told.
+    """
+    again = recognise(known.known_by, found.known_by)
+    doubt = again.doubt(sorted(set(places.values())))
+    if doubt:
+        tell(doubt)
         return None
-    pair_of = dict(zip(known_places, pairs.tolist(), strict=True))
-    return {name: pair_of[place] for name, place in places.items()}
+    return {name: int(again.pairs[place]) for name, place in places.items()}
 
 
 def _alike_named(

@@ -29,7 +29,15 @@ if TYPE_CHECKING:
     from modewright.modes.sheet_shapes import SheetShapes
     from modewright.modes.solution import Solution
 
-__all__ = ["AnySolution", "Followed", "follow_across", "follow_modes", "paired", "shape_traces"]
+__all__ = [
+    "AnySolution",
+    "Followed",
+    "follow_across",
+    "follow_modes",
+    "paired",
+    "shape_traces",
+    "turn_to_fit",
+]
 
 AnySolution: TypeAlias = "Solution | VolumeSolution"
 """Solution of a sheet or of a solid."""
@@ -83,11 +91,11 @@ def follow_modes(before: AnySolution, after: AnySolution, places: NDArray[np.int
     Allemang, The modal assurance criterion, Sound and Vibration 37 (2003) 14 (from memory).
     """
     overlap = _overlap(before, after)
-    turn = _turn_to_fit(overlap.T, after.omega2).T
+    turn = turn_to_fit(overlap.T, _equals(after)).T
     overlap = overlap @ turn
     turned = _recombined(after, turn)
     # What was equal before has no shapes of its own; let it anticipate those that it takes on.
-    overlap = _turn_to_fit(overlap, before.omega2) @ overlap
+    overlap = turn_to_fit(overlap, _equals(before)) @ overlap
     found, assurance = paired(overlap[places] ** 2)
     return Followed(places=found, assurance=assurance, solution=turned)
 
@@ -208,8 +216,21 @@ def _weighed(solution: AnySolution, flat: NDArray[np.float64]) -> NDArray[np.flo
     return np.asarray(weighed + added @ (added.T @ flat))
 
 
-def _turn_to_fit(overlap: NDArray[np.float64], omega2: NDArray[np.float64]) -> NDArray[np.float64]:
+def _equals(solution: AnySolution) -> list[NDArray[np.int64]]:
+    return clusters(np.sqrt(solution.omega2), _NEAR_CENTS)
+
+
+def turn_to_fit(
+    overlap: NDArray[np.float64], equals: list[NDArray[np.int64]]
+) -> NDArray[np.float64]:
     """Turn equals (rows) among themselves so that each is like few of the others (columns).
+
+    Parameters
+    ----------
+    overlap : float array, shape (rows, columns)
+        Products of shapes of unit length.
+    equals : list of int arrays
+        Rows that belong together.
 
     Returns
     -------
@@ -217,7 +238,7 @@ def _turn_to_fit(overlap: NDArray[np.float64], omega2: NDArray[np.float64]) -> N
         Orthogonal; to be multiplied from the left.
     """
     turn = np.eye(len(overlap))
-    for members in clusters(np.sqrt(omega2), _NEAR_CENTS):
+    for members in equals:
         if len(members) == 1:
             continue
         block = overlap[members]

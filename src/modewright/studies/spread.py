@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from modewright.chain.body import analyse_placed
+from modewright.chain.hearing import analyse_hearing
 from modewright.chain.mode_numbers import numbered_loop
 from modewright.chain.places import place_design
 from modewright.errors import ModewrightError
@@ -265,7 +266,9 @@ def _start(
         up_to_hz=design.loop.highest_mode_hz if has_loop else None,
         accuracy=place.accuracy,
     )
-    numbered = replace(design, loop=numbered_loop(design.loop, body.modes.labels))
+    # Bias may bring the modes in another order than the body alone has them.
+    heard = analyse_hearing(place_design(design, folder).design, body).operating_point.basis
+    numbered = replace(design, loop=numbered_loop(design.loop, heard.labels))
     base = Trial(
         design=numbered,
         folder=folder,
@@ -278,7 +281,7 @@ def _start(
     study = _Study(base=base, scheduler=place.scheduler, progress=place.progress)
     nominal = run_trials([base], "serial", place.progress)[0]
     check_sound(nominal, "the design itself")
-    return replace(study, base=replace(base, traces=nominal.arrays["traces"])), nominal
+    return replace(study, base=replace(base, traces=nominal.traces)), nominal
 
 
 def _check_limits(settings: SpreadSettings, nominal: Tried) -> None:

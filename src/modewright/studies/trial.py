@@ -12,7 +12,8 @@ from modewright.cache import fingerprint, is_damaged, keep_arrays, kept_arrays
 from modewright.chain.body import body_of_modes
 from modewright.chain.closed_loop import analyse_loop, chosen_pickup
 from modewright.chain.hearing import analyse_hearing
-from modewright.chain.mode_traces import assurance, best_pairs, mode_traces
+from modewright.chain.mode_places import mode_places
+from modewright.chain.mode_traces import ModeTraces, mode_traces, recognise
 from modewright.chain.places import place_design
 from modewright.design.address import check_design, replaced
 from modewright.errors import ModewrightError
@@ -46,8 +47,7 @@ __all__ = [
 MARGINS = ("gain margin dB", "phase margin deg", "delay margin ms")
 _KEPT = 5000
 # Raised whenever the same piece would come out differently here: kept results are not read then.
-_TRIAL_REVISION = 2
-_ALIKE = 0.5
+_TRIAL_REVISION = 3
 # A loop without a limit has these margins, one that is unstable has them below 0: parabolas need
 # figures that are finite.
 _MOST = np.array([60.0, 180.0, 100.0])
@@ -68,7 +68,7 @@ class Trial:
         Addresses and values.
     solved_modes, followed_modes : int
     accuracy : str
-    traces : float array, shape (places, modes), or None
+    traces : ModeTraces or None
         Of the design itself, by which modes are recognised; None for that design.
     """
 
@@ -78,7 +78,7 @@ class Trial:
     solved_modes: int
     followed_modes: int
     accuracy: Accuracy
-    traces: NDArray[np.float64] | None
+    traces: ModeTraces | None
 
     def key(self) -> str:
         """Under which the result is kept."""
@@ -96,8 +96,8 @@ class Tried:
     fault : str
         Why there is no such piece; empty if there is.
     arrays : dict
-        ``freq_hz``, ``sensitivity_db``, one for each followed mode; ``margins``; ``traces`` of all
-        modes of the design itself.
+        ``freq_hz``, ``sensitivity_db``, one for each followed mode; ``margins``. Of the design
+        itself also what its modes are recognised by.
     was_damaged : bool
         Whether an earlier run had kept it in a file that can no longer be read.
     """
@@ -105,6 +105,15 @@ class Tried:
     fault: str
     arrays: dict[str, NDArray[np.float64]]
     was_damaged: bool = False
+
+    @property
+    def traces(self) -> ModeTraces:
+        """What the modes of the design itself are recognised by."""
+        return ModeTraces(
+            shapes=self.arrays["traces"],
+            freq_hz=self.arrays["traced_hz"],
+            error_cents=self.arrays["traced_error_cents"],
+        )
 
     @property
     def figures(self) -> NDArray[np.float64]:
@@ -171,32 +180,50 @@ def _solved(trial: Trial) -> dict[str, NDArray[np.float64]]:
     solid = chosen_material(placed.design.material).solid
     modes = solve_modes(placed.blank, solid, count=trial.solved_modes, accuracy=trial.accuracy)
     body = body_of_modes(placed, modes)
-    traces = mode_traces(body.blank, body.modes.shapes)
-    pairs = _pairs(trial, traces)
     hearing = analyse_hearing(placed.design, body)
+    traces = _traces(trial, body, hearing)
+    pairs = _pairs(trial, traces)
     followed = pairs[: trial.followed_modes]
     return {
         "freq_hz": hearing.operating_point.basis.freq_hz[followed],
         "sensitivity_db": _sensitivity_db(placed.design, hearing, followed),
         "margins": _margins(placed.design, body, hearing, pairs),
-        **({"traces": traces} if trial.traces is None else {}),
+        **({} if trial.traces is not None else _kept(traces)),
     }
 
 
-def _pairs(trial: Trial, traces: NDArray[np.float64]) -> NDArray[np.int64]:
+def _traces(trial: Trial, body: Body, hearing: Hearing) -> ModeTraces:
+    """Of the modes with bias and magnets acting, which may come in another order than without."""
+    basis = hearing.operating_point.basis
+    order = [body.modes.labels.index(label) for label in basis.labels]
+    places = mode_places(place_design(trial.design, trial.folder))
+    return ModeTraces(
+        shapes=mode_traces(places, body.blank, basis.shapes),
+        freq_hz=basis.freq_hz,
+        error_cents=body.modes.error_cents[order],
+    )
+
+
+def _kept(traces: ModeTraces) -> dict[str, NDArray[np.float64]]:
+    return {
+        "traces": traces.shapes,
+        "traced_hz": traces.freq_hz,
+        "traced_error_cents": traces.error_cents,
+    }
+
+
+def _pairs(trial: Trial, traces: ModeTraces) -> NDArray[np.int64]:
     """Where each mode of the design stands among those of the piece."""
     if trial.traces is None:
         return np.arange(trial.solved_modes)
-    criterion = assurance(trial.traces, traces)
-    pairs = best_pairs(criterion)
-    likeness = criterion[np.arange(len(pairs)), pairs][: trial.followed_modes]
-    if likeness.min() < _ALIKE:
+    again = recognise(trial.traces, traces)
+    doubt = again.doubt(range(trial.followed_modes))
+    if doubt:
         raise ModewrightError(
-            f"spread: expected the modes of the design, got a piece without its mode "
-            f"{int(np.argmin(likeness)) + 1}.",
+            f"spread: expected the modes of the design, got a piece of which {doubt}.",
             hint="Follow fewer modes or tighten the tolerances.",
         )
-    return pairs
+    return again.pairs
 
 
 def _sensitivity_db(
