@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import math
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import ezdxf
 import pytest
 
 from modewright.cli.main import main
+from modewright.studies.spread import Spread, spread_design
+from modewright.workflows import spread as workflow
 from plain_reed import PLAIN_REED
 
 if TYPE_CHECKING:
@@ -45,6 +48,25 @@ def test_tables_and_data_say_the_same(tmp_path: Path, capsys: pytest.CaptureFixt
     cents = data["figures"][0]["sampled"]
     assert data["trim"]["relative"] == pytest.approx(cents / (2 * 1731.2), rel=0.05)
     assert data["temperature"]["modes"][0]["cents_per_k"] == pytest.approx(-0.332, rel=0.05)
+
+
+def test_a_figure_that_parabolas_miss_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "reed.toml"
+    path.write_text(PLAIN_REED + SPREAD)
+
+    def missing(*args: Any, **kwargs: Any) -> Spread:
+        found = spread_design(*args, **kwargs)
+        errors = found.errors.copy()
+        errors[-1, 1] = -700.0
+        return replace(found, errors=errors)
+
+    monkeypatch.setattr(workflow, "spread_design", missing)
+    main(["spread", str(path), *FAST])
+    told = capsys.readouterr().err
+    assert told.count("warning: ") == 1
+    assert "mode 2 cents: the parabolas miss a solved piece by 700" in told
 
 
 def test_design_without_tolerances_is_told_what_to_add(

@@ -63,7 +63,7 @@ def spread(
     if as_json:
         click.echo(json.dumps(found, indent=2))
         return
-    for warning in (*found["warnings"], *found["faults"]):
+    for warning in (*found["warnings"], *found["faults"], *found["strays"]):
         click.echo(f"warning: {warning}", err=True)
     for table in spread_tables(found):
         print_table(table)

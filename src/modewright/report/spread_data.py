@@ -11,6 +11,7 @@ from modewright.report.tables import finite
 from modewright.report.text_tables import TextTable
 from modewright.studies.trial import MARGINS
 from modewright.tolerances.settings import MarginLimit, PitchLimit, RatioLimit
+from modewright.tolerances.strays import strays
 
 if TYPE_CHECKING:
     from modewright.studies.spread import Spread
@@ -22,6 +23,9 @@ __all__ = ["spread_data", "spread_tables", "temperature_data"]
 
 Data = dict[str, Any]
 
+# Misses of no matter: cents, decibels of sensitivity, then the margins.
+_NO_MATTER = (3.0, 0.5, 0.5, 2.0, 0.5)
+
 
 def spread_data(found: Spread) -> Data:
     """Everything that was found, one standard deviation throughout."""
@@ -30,11 +34,7 @@ def spread_data(found: Spread) -> Data:
     first = np.sqrt((found.derivative_cents**2).sum(axis=0))
     error = np.sqrt((found.errors**2).mean(axis=0)) if len(found.errors) else sigma[0] * np.nan
     common, own = (np.sqrt((share * sigma**2).sum(axis=0)) for share in (batch, 1 - batch))
-    names = [
-        *(f"mode {i + 1} cents" for i in range(modes)),
-        *(f"sensitivity {i + 1} dB" for i in range(modes)),
-        *MARGINS,
-    ]
+    names = _names(modes)
     return {
         "samples": len(found.changes),
         "seed": found.settings.seed,
@@ -69,7 +69,29 @@ def spread_data(found: Spread) -> Data:
         "trim": _trim(found),
         "checked": len(found.checked),
         "faults": list(found.faults),
+        "strays": _strays(found),
     }  # fmt: skip
+
+
+def _names(modes: int) -> list[str]:
+    return [
+        *(f"mode {i + 1} cents" for i in range(modes)),
+        *(f"sensitivity {i + 1} dB" for i in range(modes)),
+        *MARGINS,
+    ]
+
+
+def _strays(found: Spread) -> list[str]:
+    """Sentences on figures that are not to be trusted."""
+    modes = found.settings.modes
+    names = _names(modes)
+    least = np.repeat(_NO_MATTER, [modes, modes, *[1] * len(MARGINS)])
+    return [
+        f"{names[stray.figure]}: the parabolas miss a solved piece by {stray.error:.3g}, where one "
+        f"standard deviation is {stray.sigma:.3g}; do not trust this line. Tighten the tolerances, "
+        "or look at how the figure moves (modewright sweep)."
+        for stray in strays(found.changes, found.errors, least)
+    ]
 
 
 def _ratios(found: Spread) -> list[Data]:

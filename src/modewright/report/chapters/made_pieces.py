@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from modewright.report.blocks import titled
-from modewright.report.page import Chapter, paragraph, picture
+from modewright.report.page import Chapter, caution, paragraph, picture
 from modewright.report.spread_data import spread_tables
 
 if TYPE_CHECKING:
@@ -35,6 +35,9 @@ def made_pieces_chapter(content: DossierContent) -> Chapter | None:
         picture(shown.pieces_png, "png", "Pieces by pitch, and the tolerance it comes from."),
         picture(shown.yields_png, "png", "Yield: pieces within each limit."),
     ]
+    cautions = [*data["faults"], *data["strays"]]
+    if cautions:
+        blocks.append(caution(cautions))
     for table in spread_tables({**data, "name": "This design"}):
         blocks += titled(table)
     blocks.append(
