@@ -23,10 +23,9 @@ from modewright.studies.parabolas import (
     with_derivatives,
 )
 from modewright.studies.trial import MARGINS, Trial, run_trials
+from modewright.studies.workshop import Workshop, missed_cents
 from modewright.tolerances.draws import draw_shares
-from modewright.tolerances.response import trimmed
 from modewright.tolerances.settings import MarginLimit, SensitivityLimit
-from modewright.tolerances.verdict import Yield, yield_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -40,6 +39,7 @@ if TYPE_CHECKING:
     from modewright.studies.trial import Tried
     from modewright.tolerances.response import Response
     from modewright.tolerances.settings import SpreadSettings
+    from modewright.tolerances.verdict import Yield
 
 __all__ = ["Spread", "spread_design"]
 
@@ -177,43 +177,92 @@ def spread_design(
         batch_size=settings.batch_size,
         seed=settings.seed,
     )
-    progress("derivatives")
-    by_address = cents_by_address(design, folder, settings.modes)
-    laws = [power_law(by_address, entry.moves, settings.modes) for entry in inputs]
     checked = _some(samples, settings)
-    reach = [REACH_SIGMA * entry.sigma_share for entry in inputs]
-    ends = [e.values(sign * r) for e, r in zip(inputs, reach, strict=True) for sign in (-1, 1)]
     pieces = [
         tuple(v for e, s in zip(inputs, shares[row], strict=True) for v in e.values(float(s)))
         for row in checked
     ]
+    progress("derivatives")
+    solved = _solved(study, settings, inputs, nominal, pieces)
+    workshop = Workshop(
+        settings=settings,
+        response=solved.response,
+        trim=solved.trim,
+        margins=nominal.figures[-len(MARGINS) :],
+        has_batches=any(entry.batch_share for entry in inputs),
+    )
+    missed = missed_cents(settings, samples)
+    made = workshop.make(shares, missed)
+    truth = _truth(nominal, solved.pieces)
+    sound = np.isfinite(truth[:, 0])
+    return Spread(
+        settings=settings,
+        inputs=inputs,
+        nominal=nominal,
+        derivative_cents=solved.derivative_cents,
+        response=solved.response,
+        changes=made.changes,
+        left=made.left,
+        trim=1e-3 * made.moved,
+        missed_cents=missed,
+        checked=checked[sound],
+        errors=made.changes[checked[sound]] - truth[sound],
+        truth=truth[sound],
+        faults=tuple(tried.fault for tried in solved.pieces if tried.fault),
+        damaged=solved.damaged,
+        as_cut=workshop.judge(made.changes),
+        as_trimmed=workshop.judge(made.left),
+        bought=workshop.bought(shares, missed),
+        bought_by_trim=workshop.judge(workshop.make(shares, missed / 2).left),
+    )
+
+
+class _Solved(NamedTuple):
+    """What solved pieces tell: of tolerances one by one, of the trim, and of pieces as made."""
+
+    derivative_cents: NDArray[np.float64]
+    response: Response
+    trim: Response
+    pieces: list[Tried]
+    damaged: int
+
+
+def _solved(
+    study: _Study,
+    settings: SpreadSettings,
+    inputs: tuple[Input, ...],
+    nominal: Tried,
+    pieces: list[tuple[tuple[str, float], ...]],
+) -> _Solved:
+    design = study.base.design
+    by_address = cents_by_address(design, study.base.folder, settings.modes)
+    laws = [power_law(by_address, entry.moves, settings.modes) for entry in inputs]
     derivatives = np.array([e.sigma_share * law[0] for e, law in zip(inputs, laws, strict=True)])
+    reach = [REACH_SIGMA * entry.sigma_share for entry in inputs]
+    ends = [e.values(sign * r) for e, r in zip(inputs, reach, strict=True) for sign in (-1, 1)]
     trim_ends, steps = _trim_ends(design, settings, by_address, derivatives)
+    # All at once, so that processes and machines always have something to do.
     solved = study.solve([*ends, *trim_ends, *pieces])
+    first, last = len(ends), len(ends) + len(trim_ends)
     fitted = fitted_parabolas(
         nominal,
-        solved[: len(ends)],
+        solved[:first],
         np.array(reach),
         [f"{entry.name} at {REACH_SIGMA} standard deviations" for entry in inputs],
     )
-    response = with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs])
     trim = fitted_parabolas(
         nominal,
-        solved[len(ends) : len(ends) + len(trim_ends)],
+        solved[first:last],
         np.full(len(trim_ends) // 2, steps),
         [f"{settings.trim} trimmed by {steps / 10:.1f} %"],
     )
-    found = solved[len(ends) + len(trim_ends) :]
-    truth = _truth(nominal, found)
-    sound = np.isfinite(truth[:, 0])
-    return _judged(
-        settings, inputs, nominal, response, trim, shares,
-        derivatives=derivatives,
-        checked=checked[sound],
-        truth=truth[sound],
-        faults=tuple(tried.fault for tried in found if tried.fault),
+    return _Solved(
+        derivative_cents=derivatives,
+        response=with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs]),
+        trim=trim,
+        pieces=solved[last:],
         damaged=sum(tried.was_damaged for tried in (nominal, *solved)),
-    )  # fmt: skip
+    )
 
 
 # How far the trimmed number is taken down and up, in steps of a thousandth.
@@ -332,86 +381,3 @@ def _truth(nominal: Tried, solved: Sequence[Tried]) -> NDArray[np.float64]:
                 for tried in solved
             ]
         ).reshape(-1, size)
-
-
-def _judged(
-    settings: SpreadSettings,
-    inputs: tuple[Input, ...],
-    nominal: Tried,
-    response: Response,
-    trim: Response,
-    shares: NDArray[np.float64],
-    *,
-    derivatives: NDArray[np.float64],
-    checked: NDArray[np.int64],
-    truth: NDArray[np.float64],
-    faults: tuple[str, ...],
-    damaged: int,
-) -> Spread:
-    """Pieces of all shares, and what each tolerance has to do with their faults."""
-
-    def made(some: NDArray[np.float64], off: NDArray[np.float64]) -> _Made:
-        changes = response.changes(some)
-        if not settings.trim:
-            return _Made(changes, changes, np.zeros(len(some)))
-        return _Made(changes, *trimmed(changes, trim, off))
-
-    def judge(changes: NDArray[np.float64]) -> Yield:
-        return yield_of(
-            settings.limits,
-            changes,
-            nominal.figures[-len(MARGINS) :],
-            settings.modes,
-            batch_size=settings.batch_size if any(e.batch_share for e in inputs) else 1,
-        )
-
-    missed = _missed_cents(settings, len(shares))
-    pieces = made(shares, missed)
-    bought: list[tuple[Yield, Yield]] = []
-    for number in range(len(inputs)):
-        halved = shares.copy()
-        halved[:, number] /= 2
-        better = made(halved, missed)
-        bought.append((judge(better.changes), judge(better.left)))
-    return Spread(
-        settings=settings,
-        inputs=inputs,
-        nominal=nominal,
-        derivative_cents=derivatives,
-        response=response,
-        changes=pieces.changes,
-        left=pieces.left,
-        trim=1e-3 * pieces.moved,
-        missed_cents=missed,
-        checked=checked,
-        errors=pieces.changes[checked] - truth,
-        truth=truth,
-        faults=faults,
-        damaged=damaged,
-        as_cut=judge(pieces.changes),
-        as_trimmed=judge(pieces.left),
-        bought=tuple(bought),
-        bought_by_trim=judge(made(shares, missed / 2).left),
-    )
-
-
-class _Made(NamedTuple):
-    """Changes of figures as cut, what is left of them when trimmed, and steps trimmed."""
-
-    changes: NDArray[np.float64]
-    left: NDArray[np.float64]
-    moved: NDArray[np.float64]
-
-
-def _missed_cents(settings: SpreadSettings, pieces: int) -> NDArray[np.float64]:
-    """Pitch after trimming, drawn apart from the pieces themselves."""
-    if not settings.trim:
-        return np.zeros(pieces)
-    shares = draw_shares(
-        [settings.trim_distribution],
-        [0.0],
-        pieces=pieces,
-        batch_size=settings.batch_size,
-        seed=(settings.seed, 2),
-    )
-    return settings.trim_error_cents * shares[:, 0]
