@@ -47,7 +47,7 @@ __all__ = [
 MARGINS = ("gain margin dB", "phase margin deg", "delay margin ms")
 _KEPT = 5000
 # Raised whenever the same piece would come out differently here: kept results are not read then.
-_TRIAL_REVISION = 3
+_TRIAL_REVISION = 4
 # A loop without a limit has these margins, one that is unstable has them below 0: parabolas need
 # figures that are finite.
 _MOST = np.array([60.0, 180.0, 100.0])
@@ -217,7 +217,8 @@ def _pairs(trial: Trial, traces: ModeTraces) -> NDArray[np.int64]:
     if trial.traces is None:
         return np.arange(trial.solved_modes)
     again = recognise(trial.traces, traces)
-    doubt = again.doubt(range(trial.followed_modes))
+    treated = (control.number - 1 for control in trial.design.loop.modes)
+    doubt = again.doubt([*range(trial.followed_modes), *treated])
     if doubt:
         raise ModewrightError(
             f"spread: expected the modes of the design, got a piece of which {doubt}.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -55,3 +56,31 @@ def test_faults_and_figures_come_back_as_they_were(
     # Clamped-free bar, 1.8751² / (2 pi L²) sqrt(E h² / (12 rho)), as a strip a little stiffer.
     bar_hz = 1.8751**2 / (2 * np.pi * 0.03**2) * 0.35e-3 * np.sqrt(193e9 / (12 * 7880))
     assert first[0].arrays["freq_hz"][0] == pytest.approx(bar_hz, rel=0.02)
+
+
+def test_a_treated_mode_that_is_not_found_again_is_a_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path / "kept"))
+    text = REED + b"[[loop.modes]]\nmode = 4\n"
+    loaded = parse_design(text, folder=tmp_path, file="reed.toml")
+    base = Trial(
+        design=loaded.design,
+        folder=tmp_path,
+        moves=(),
+        solved_modes=8,
+        followed_modes=2,
+        accuracy="draft",
+        traces=None,
+    )
+    (nominal,) = run_trials([base], "serial", lambda _: None)
+    known = nominal.traces
+    # Another shape in its place: that of mode 4 backwards, from places to other places.
+    shapes = known.shapes.copy()
+    shapes[:, 3] = shapes[::-1, 3]
+    moves = (("resonator.length", 0.0301),)
+    strange = replace(base, moves=moves, traces=replace(known, shapes=shapes))
+    like = replace(base, moves=moves, traces=known)
+    tried, other = run_trials([strange, like], "serial", lambda _: None)
+    assert "mode 4 is not found again" in tried.fault
+    assert other.fault == ""
