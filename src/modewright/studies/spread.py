@@ -178,19 +178,10 @@ def spread_design(
         seed=settings.seed,
     )
     checked = _some(samples, settings)
-    pieces = [
-        tuple(v for e, s in zip(inputs, shares[row], strict=True) for v in e.values(float(s)))
-        for row in checked
-    ]
+    pieces = [_moves(inputs, shares[row]) for row in checked]
     progress("derivatives")
     solved = _solved(study, settings, inputs, nominal, pieces)
-    workshop = Workshop(
-        settings=settings,
-        response=solved.response,
-        trim=solved.trim,
-        margins=nominal.figures[-len(MARGINS) :],
-        has_batches=any(entry.batch_share for entry in inputs),
-    )
+    workshop = solved.workshop
     missed = missed_cents(settings, samples)
     made = workshop.make(shares, missed)
     truth = _truth(nominal, solved.pieces)
@@ -200,7 +191,7 @@ def spread_design(
         inputs=inputs,
         nominal=nominal,
         derivative_cents=solved.derivative_cents,
-        response=solved.response,
+        response=workshop.response,
         changes=made.changes,
         left=made.left,
         trim=1e-3 * made.moved,
@@ -217,12 +208,17 @@ def spread_design(
     )
 
 
+def _moves(inputs: tuple[Input, ...], shares: NDArray[np.float64]) -> tuple[tuple[str, float], ...]:
+    """Addresses and values of one piece."""
+    pairs = zip(inputs, shares.tolist(), strict=True)
+    return tuple(move for entry, share in pairs for move in entry.values(share))
+
+
 class _Solved(NamedTuple):
-    """What solved pieces tell: of tolerances one by one, of the trim, and of pieces as made."""
+    """What solved pieces tell: how others come out, and whether these do."""
 
     derivative_cents: NDArray[np.float64]
-    response: Response
-    trim: Response
+    workshop: Workshop
     pieces: list[Tried]
     damaged: int
 
@@ -256,10 +252,16 @@ def _solved(
         np.full(len(trim_ends) // 2, steps),
         [f"{settings.trim} trimmed by {steps / 10:.1f} %"],
     )
-    return _Solved(
-        derivative_cents=derivatives,
+    workshop = Workshop(
+        settings=settings,
         response=with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs]),
         trim=trim,
+        margins=nominal.figures[-len(MARGINS) :],
+        has_batches=any(entry.batch_share for entry in inputs),
+    )
+    return _Solved(
+        derivative_cents=derivatives,
+        workshop=workshop,
         pieces=solved[last:],
         damaged=sum(tried.was_damaged for tried in (nominal, *solved)),
     )
