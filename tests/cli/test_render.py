@@ -298,3 +298,25 @@ def test_damaged_midi_files_are_told_in_words(content, example, tmp_path, call):
     assert ended.code == 2
     assert "expected a standard MIDI file, got" in ended.err
     assert "got: ." not in ended.err
+
+
+LATE = BLOW + '[[strikes]]\nat = "0.99 s"\n[[strikes]]\nat = "1 s"\n[[strikes]]\nat = "40 s"\n'
+
+
+def test_events_after_the_end_and_rates_in_fractions_are_told(strip, tmp_path, call):
+    score, design = tmp_path / "score.toml", tmp_path / "design.toml"
+    score.write_text(LATE, encoding="utf-8")
+    text = strip.read_text(encoding="utf-8")
+    design.write_text(text + '\n[electronics]\nconverter_rate = "47999.5 Hz"\n', encoding="utf-8")
+    words = ("--score", score, "--accuracy", "draft", "-o")
+    ended = call("render", design, *words, tmp_path / "a.wav")
+    assert ended.code == 0
+    told = "is not heard: strikes[3] at 1 s, strikes[4] at 40 s. Make the score longer"
+    assert told in ended.out
+    assert "sounds +0.0180 cents off" in ended.out
+    text = design.read_text(encoding="utf-8").replace("47999.5 Hz", "96001 Hz")
+    design.write_text(text, encoding="utf-8")
+    ended = call("render", design, *words, tmp_path / "b.flac")
+    assert ended.code == 2
+    assert "b.flac: expected a sampling rate that FLAC can hold, got 96001 Hz." in ended.err
+    assert names(tmp_path) == ["a.wav", "design.toml", "score.toml", "strip.toml"]

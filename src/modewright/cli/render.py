@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["render"]
 
 _SMALL_SHARE = 1e-3
+_NAMED_EVENTS = 8
 
 
 @click.command()
@@ -54,6 +55,7 @@ def render(
         f"{done.path}: {done.length_s:.2f} s, full scale = {_full_scale(done)}"
         + (f", lowered by {done.lowered_db:.1f} dB" if done.lowered_db > 0 else "")
     )
+    _tell_of_the_file(done)
     if done.limited_share > 0:
         click.echo(f"The driver was at its limit for {_share(done.limited_share)} of the time.")
     for sentence in done.short_levels:
@@ -64,6 +66,23 @@ def render(
         click.echo(
             f"The sheet may have touched a plate or pole for {_share(done.contact_share)} of the "
             "time; contact is not simulated. Lower the force or the levels."
+        )
+
+
+def _tell_of_the_file(done: Rendered) -> None:
+    """What of the score is not in it, and what its sampling rate does to it."""
+    if done.late_events:
+        named, more = done.late_events[:_NAMED_EVENTS], done.late_events[_NAMED_EVENTS:]
+        click.echo(
+            f"Begins after the end of the score ({done.length_s:.2f} s) and is not heard: "
+            + ", ".join(named)
+            + (f" and {len(more)} more" if more else "")
+            + ". Make the score longer, or leave it out."
+        )
+    if done.pitch_error_cents:
+        click.echo(
+            f"The file sounds {done.pitch_error_cents:+.4f} cents off: it states whole Hertz only. "
+            "Choose such a rate in the section electronics."
         )
 
 

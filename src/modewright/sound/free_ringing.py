@@ -10,15 +10,18 @@ import numpy as np
 from modewright.checks import frozen_array
 from modewright.loop.plant import build_plant
 from modewright.sound.engine import Engine
+from modewright.sound.inputs import InputSignals
 from modewright.sound.performance import BLOCK
-from modewright.sound.playing import check_finite
+from modewright.sound.playing import play_free
 from modewright.sound.program import force_gain_m_per_n
-from modewright.sound.timeline import strike_force_n
+from modewright.sound.timeline import block_count
 from modewright.sound.voice_program import VoiceProgram
 from modewright.transducers.port import DriverPort, PickupPort
 from modewright.transducers.stage import Stage
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from modewright.loop.plant import SignalChain
@@ -26,31 +29,42 @@ if TYPE_CHECKING:
     from modewright.sound.score import Score
     from modewright.sound.settings import StrikeSettings
 
-__all__ = ["FreeRinging", "ring_freely"]
+__all__ = ["FreeOutcome", "FreeRinging", "ring_freely", "ring_freely_to"]
 
 # Farther than any sheet moves: nothing clips where no converter listens.
 _NEVER_REACHED_M = 10.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FreeRinging:
-    """What is heard of a struck body.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeOutcome:
+    """How a struck body was heard.
 
     Parameters
     ----------
     rate_hz : float
         Sampling rate. [Hz]
-    output : float array, shape (samples,)
-        Voltage at the converter, or displacement of the reference point. [`unit`]
     unit : {"V", "m"}
+        Voltage at the converter, or displacement of the reference point.
     clipped_share : float
         Share of the samples at which the converter clipped.
     """
 
     rate_hz: float
-    output: NDArray[np.float64]
     unit: Literal["V", "m"]
     clipped_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FreeRinging(FreeOutcome):
+    """What is heard of a struck body.
+
+    Parameters
+    ----------
+    output : float array, shape (samples,)
+        [`unit`]
+    """
+
+    output: NDArray[np.float64]
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "output", frozen_array(self.output))
@@ -112,10 +126,51 @@ def ring_freely(
     SolveError
         If the core ran out of numbers.
     """
+    pieces: list[NDArray[np.floating]] = []
+    outcome = ring_freely_to(
+        pieces.append,
+        basis,
+        pickup,
+        chain,
+        reference_m,
+        score,
+        strike,
+        strike_point_m,
+        noise_seed=noise_seed,
+    )
+    return FreeRinging(
+        rate_hz=outcome.rate_hz,
+        output=np.concatenate(pieces).astype(np.float64),
+        unit=outcome.unit,
+        clipped_share=outcome.clipped_share,
+    )
+
+
+def ring_freely_to(
+    hear: Callable[[NDArray[np.floating]], None],
+    basis: ModalBasis,
+    pickup: PickupPort | None,
+    chain: SignalChain,
+    reference_m: tuple[float, float],
+    score: Score,
+    strike: StrikeSettings,
+    strike_point_m: tuple[float, float],
+    *,
+    noise_seed: int | None = 1,
+) -> FreeOutcome:
+    """Strike a body that nothing drives and hand what is heard on piece by piece.
+
+    Parameters
+    ----------
+    hear : callable
+        Given the output, shape (samples,). [V] or [m]
+    basis, pickup, chain, reference_m, score, strike, strike_point_m, noise_seed
+        As for `ring_freely`, and so are the errors.
+    """
     listener = _motion_of(basis, reference_m) if pickup is None else pickup
     heard = chain if pickup is not None else _NoElectronics(rate_hz=chain.rate_hz)
     plant = build_plant(basis, listener, _no_driver(basis), heard, reference_m)
-    samples = BLOCK * max(1, int(np.ceil(score.length_s * plant.rate_hz / BLOCK)))
+    samples = BLOCK * block_count(score, plant.rate_hz, BLOCK)
     engine = Engine("float32", block=BLOCK)
     engine.load(
         0,
@@ -130,17 +185,16 @@ def ring_freely(
             input_sections=plant.input_sections.sos,
         ),
     )
-    noise = np.zeros(samples)
-    if noise_seed is not None:
-        sigma_v = plant.noise_v_per_rthz * np.sqrt(plant.rate_hz / 2)
-        noise = sigma_v * np.random.default_rng(noise_seed).standard_normal(samples)
-    out = engine.run(
-        samples, force_n=strike_force_n(score, strike, samples, plant.rate_hz), noise_v=noise
+    inputs = InputSignals(
+        score,
+        strike,
+        plant.rate_hz,
+        noise_v=float(plant.noise_v_per_rthz * np.sqrt(plant.rate_hz / 2)),
+        noise_seed=noise_seed,
     )
-    check_finite(engine)
-    return FreeRinging(
+    play_free(engine, samples, inputs, hear)
+    return FreeOutcome(
         rate_hz=plant.rate_hz,
-        output=out.output_v[:, 0].astype(np.float64),
         unit="m" if pickup is None else "V",
         clipped_share=float(engine.clipped_samples[0]) / samples,
     )

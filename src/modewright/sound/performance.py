@@ -12,9 +12,11 @@ from modewright.errors import LoopError
 from modewright.loop.findings import growth_sentences
 from modewright.loop.judge import judged_alone
 from modewright.sound.engine import Engine
-from modewright.sound.playing import check_finite, play
+from modewright.sound.inputs import InputSignals
+from modewright.sound.playing import play
 from modewright.sound.program import force_gain_m_per_n, voice_program
 from modewright.sound.reached_levels import reached_levels
+from modewright.sound.scaling import scaled_sound
 from modewright.sound.timeline import STATE_NAMES, build_timeline
 
 if TYPE_CHECKING:
@@ -24,33 +26,26 @@ if TYPE_CHECKING:
 
     from modewright.loop.close import ClosedLoop
     from modewright.modes.basis import ModeShapes
+    from modewright.sound.playing import PlayedLevels
     from modewright.sound.reached_levels import ReachedLevel
+    from modewright.sound.scaling import Sound
     from modewright.sound.score import Score
     from modewright.sound.settings import ListeningSettings, StrikeSettings
     from modewright.sound.timeline import Timeline
 
-__all__ = ["Performance", "Sound", "make_sound", "perform", "scaled_sound"]
+__all__ = ["Outcome", "Performance", "make_sound", "perform", "perform_to"]
 
 BLOCK = 32
-_SILENCE = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Performance:
-    """What the core gave for one voice.
+class Outcome:
+    """How a performance of one voice went.
 
     Parameters
     ----------
     rate_hz : float
         Sampling rate. [Hz]
-    voltage_v : float array, shape (samples,)
-        At the converter. [V]
-    command : float array, shape (samples,)
-        To the driver, after the limiter. [command unit]
-    level_m : float array, shape (blocks, regulated)
-        Level of each treated mode as the observer sees it. [m]
-    level_time_s : float array, shape (blocks,)
-        When. [s]
     limited_share : float
         Share of the samples at which the command, or the push for one mode, was limited.
     clipped_share : float
@@ -63,47 +58,36 @@ class Performance:
     """
 
     rate_hz: float
-    voltage_v: NDArray[np.float64]
-    command: NDArray[np.float64]
-    level_m: NDArray[np.float64]
-    level_time_s: NDArray[np.float64]
     limited_share: float
     clipped_share: float
     contact_share: float
     held: tuple[ReachedLevel, ...] = ()
 
-    def __post_init__(self) -> None:
-        for name in ("voltage_v", "command", "level_m", "level_time_s"):
-            object.__setattr__(self, name, frozen_array(getattr(self, name)))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Sound:
-    """Samples for a file.
+class Performance(Outcome):
+    """What the core gave for one voice.
 
     Parameters
     ----------
-    samples : float array, shape (samples,)
-        Between -1 and 1.
-    rate_hz : float
-        [Hz]
-    full_scale : float
-        What stands at 1. [`unit`]
-    unit : {"V", "m"}
-        Voltage of a pickup, or displacement of the reference point.
-    lowered_db : float
-        By how much the whole was lowered to stay below the ceiling, >= 0; already contained in
-        `full_scale`. [dB]
+    voltage_v : float array, shape (samples,)
+        At the converter. [V]
+    command : float array, shape (samples,)
+        To the driver, after the limiter. [command unit]
+    level_m : float array, shape (blocks, regulated)
+        Level of each treated mode as the observer sees it. [m]
+    level_time_s : float array, shape (blocks,)
+        When. [s]
     """
 
-    samples: NDArray[np.float64]
-    rate_hz: float
-    full_scale: float
-    unit: Literal["V", "m"]
-    lowered_db: float
+    voltage_v: NDArray[np.float64]
+    command: NDArray[np.float64]
+    level_m: NDArray[np.float64]
+    level_time_s: NDArray[np.float64]
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "samples", frozen_array(self.samples))
+        for name in ("voltage_v", "command", "level_m", "level_time_s"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
 
 def perform(
@@ -117,7 +101,7 @@ def perform(
     noise_seed: int | None = 1,
     progress: Callable[[float], None] | None = None,
 ) -> Performance:
-    """Play a score.
+    """Play a score and keep every sample; an hour takes gigabytes, see `perform_to`.
 
     Parameters
     ----------
@@ -143,26 +127,95 @@ def perform(
     ------
     LoopError
         If the loop howls in states that the score asks for; says which, from when on, and what.
+    ScoreError
+        If the score asks for a mode that the loop does not treat, or is too long.
     SolveError
         If the core ran out of numbers.
     """
-    timeline = build_timeline(
-        score, loop.regulators, strike, loop.plant.command_limit, loop.plant.rate_hz, BLOCK
+    voltage_v: list[NDArray[np.float64]] = []
+    command: list[NDArray[np.float64]] = []
+
+    def hear(heard_v: NDArray[np.floating], sent: NDArray[np.floating]) -> None:
+        voltage_v.append(heard_v.astype(np.float64))
+        command.append(sent.astype(np.float64))
+
+    timeline = build_timeline(score, loop.regulators, loop.plant.rate_hz, BLOCK)
+    engine = _engine(loop, shapes, strike_point_m, timeline, precision)
+    inputs = _inputs(loop, score, strike, noise_seed)
+    played = play(engine, timeline, loop.regulators, inputs, hear, progress)
+    outcome = _outcome(loop, engine, timeline, played)
+    return Performance(
+        rate_hz=outcome.rate_hz,
+        limited_share=outcome.limited_share,
+        clipped_share=outcome.clipped_share,
+        contact_share=outcome.contact_share,
+        held=outcome.held,
+        voltage_v=np.concatenate(voltage_v),
+        command=np.concatenate(command),
+        level_m=played.level_m.astype(np.float64),
+        level_time_s=(np.arange(len(played.level_m)) + 1) * BLOCK / loop.plant.rate_hz,
     )
+
+
+def perform_to(
+    hear: Callable[[NDArray[np.floating]], None],
+    loop: ClosedLoop,
+    shapes: ModeShapes,
+    score: Score,
+    strike: StrikeSettings,
+    strike_point_m: tuple[float, float],
+    progress: Callable[[float], None] | None = None,
+) -> Outcome:
+    """Play a score in float32 and hand the voltage on piece by piece; all else as for `perform`.
+
+    Parameters
+    ----------
+    hear : callable
+        Given the voltage, shape (samples,). [V]
+    loop, shapes, score, strike, strike_point_m, progress
+        As for `perform`.
+    """
+    timeline = build_timeline(score, loop.regulators, loop.plant.rate_hz, BLOCK)
+    engine = _engine(loop, shapes, strike_point_m, timeline, "float32")
+    inputs = _inputs(loop, score, strike, noise_seed=1)
+    played = play(
+        engine, timeline, loop.regulators, inputs, lambda voltage_v, _: hear(voltage_v), progress
+    )
+    return _outcome(loop, engine, timeline, played)
+
+
+def _engine(
+    loop: ClosedLoop,
+    shapes: ModeShapes,
+    strike_point_m: tuple[float, float],
+    timeline: Timeline,
+    precision: Literal["float32", "float64"],
+) -> Engine:
+    """Give the core with the voice loaded, unless the loop would howl."""
     _check_states(loop, timeline)
     engine = Engine(precision, block=BLOCK, longest_delay=loop.plant.delay_samples)
-    gain = force_gain_m_per_n(loop.plant, shapes, strike_point_m)
-    engine.load(0, voice_program(loop, gain))
-    noise = _pickup_noise(loop, len(timeline.force_n), noise_seed)
-    played = play(engine, timeline, loop.regulators, noise, progress)
-    check_finite(engine)
-    samples = len(timeline.force_n)
-    return Performance(
+    engine.load(0, voice_program(loop, force_gain_m_per_n(loop.plant, shapes, strike_point_m)))
+    return engine
+
+
+def _inputs(
+    loop: ClosedLoop, score: Score, strike: StrikeSettings, noise_seed: int | None
+) -> InputSignals:
+    rate_hz = loop.plant.rate_hz
+    return InputSignals(
+        score,
+        strike,
+        rate_hz,
+        command_limit=loop.plant.command_limit,
+        noise_v=float(loop.plant.noise_v_per_rthz * np.sqrt(rate_hz / 2)),
+        noise_seed=noise_seed,
+    )
+
+
+def _outcome(loop: ClosedLoop, engine: Engine, timeline: Timeline, played: PlayedLevels) -> Outcome:
+    samples = len(timeline.state) * timeline.block
+    return Outcome(
         rate_hz=loop.plant.rate_hz,
-        voltage_v=played.voltage_v,
-        command=played.command,
-        level_m=played.level_m,
-        level_time_s=(np.arange(len(played.level_m)) + 1) * BLOCK / loop.plant.rate_hz,
         limited_share=float(engine.limited_samples[0]) / samples,
         clipped_share=float(engine.clipped_samples[0]) / samples,
         contact_share=_contact_share(loop, played.level_m),
@@ -172,11 +225,13 @@ def perform(
 
 def _check_states(loop: ClosedLoop, timeline: Timeline) -> None:
     """Refuse a score that asks for states in which the loop howls, be it at its very end."""
-    every, first = np.unique(timeline.state, axis=0, return_index=True)
+    changed = np.any(timeline.state[1:] != timeline.state[:-1], axis=1)
+    begins = np.concatenate([[0], 1 + np.flatnonzero(changed)])
+    every, first = np.unique(timeline.state[begins], axis=0, return_index=True)
     order = np.argsort(first)
     states = tuple(tuple(STATE_NAMES[int(code)] for code in every[index]) for index in order)
     judged = judged_alone(loop.plant, loop.observer, loop.regulators, states)
-    for case, block in zip(judged, first[order], strict=True):
+    for case, block in zip(judged, begins[first[order]], strict=True):
         if not case.is_stable:
             at_s = block * timeline.block / loop.plant.rate_hz
             raise LoopError(
@@ -187,17 +242,10 @@ def _check_states(loop: ClosedLoop, timeline: Timeline) -> None:
             )
 
 
-def _contact_share(loop: ClosedLoop, level_m: NDArray[np.float64]) -> float:
+def _contact_share(loop: ClosedLoop, level_m: NDArray[np.floating]) -> float:
     touch = loop.plant.touch_level_m[loop.regulators.modes]
     share = np.asarray((level_m / touch).sum(axis=1), dtype=np.float64)
     return float(np.mean(share > 1))
-
-
-def _pickup_noise(loop: ClosedLoop, samples: int, seed: int | None) -> NDArray[np.float64]:
-    if seed is None:
-        return np.zeros(samples)
-    sigma_v = loop.plant.noise_v_per_rthz * np.sqrt(loop.plant.rate_hz / 2)
-    return sigma_v * np.random.default_rng(seed).standard_normal(samples)
 
 
 def make_sound(performance: Performance, settings: ListeningSettings, full_scale_v: float) -> Sound:
@@ -219,41 +267,4 @@ def make_sound(performance: Performance, settings: ListeningSettings, full_scale
     wanted_v = settings.full_scale_v if settings.full_scale_v is not None else full_scale_v
     return scaled_sound(
         performance.voltage_v, performance.rate_hz, wanted_v, "V", settings.ceiling_db
-    )
-
-
-def scaled_sound(
-    output: NDArray[np.float64],
-    rate_hz: float,
-    full_scale: float | None,
-    unit: Literal["V", "m"],
-    ceiling_db: float,
-) -> Sound:
-    """Scale a signal for a file.
-
-    Parameters
-    ----------
-    output : float array, shape (samples,)
-        [`unit`]
-    rate_hz : float
-        Sampling rate. [Hz]
-    full_scale : float or None
-        What should stand at 1; None lets the peak stand at the ceiling. [`unit`]
-    unit : {"V", "m"}
-    ceiling_db : float
-        Highest level allowed, relative to full scale. [dB]
-
-    Returns
-    -------
-    Sound
-    """
-    least = float(np.abs(output).max(initial=0.0)) / 10 ** (ceiling_db / 20)
-    wanted = max(least, _SILENCE) if full_scale is None else full_scale
-    used = max(wanted, least)
-    return Sound(
-        samples=output / used,
-        rate_hz=rate_hz,
-        full_scale=used,
-        unit=unit,
-        lowered_db=float(20 * np.log10(used / wanted)),
     )

@@ -90,25 +90,33 @@ def voice_program(loop: ClosedLoop, force_gain: NDArray[np.complex128]) -> Voice
     )
 
 
-def control_curves(timeline: Timeline, regulators: Regulators) -> ControlCurves:
+def control_curves(
+    timeline: Timeline, target_m: NDArray[np.float64], regulators: Regulators, first: int, last: int
+) -> ControlCurves:
     """Targets and gains of every regulator over time.
 
     Parameters
     ----------
     timeline : Timeline
+    target_m : float array, shape (blocks + 1, regulated)
+        Wanted level at every block edge of the whole timeline. [m]
     regulators : Regulators
+    first, last : int
+        Blocks from the first up to but not including the last.
 
     Returns
     -------
     ControlCurves
         The gain runs straight from one state's to the next within the block before the change.
     """
-    is_held, is_damped = timeline.state == HELD, timeline.state == DAMPED
-    gain = is_held * regulators.hold_gain + is_damped * regulators.damp_gain
+    state = timeline.state[first : last + 1]
+    if last == len(timeline.state):
+        state = np.vstack([state, state[-1:]])
+    is_held, is_damped = state == HELD, state == DAMPED
     return ControlCurves(
-        target_m=timeline.target_m,
-        gain=np.vstack([gain, gain[-1:]]),
-        feedforward=is_held * regulators.sustain_gain,
-        integral_gain=is_held * regulators.integral_gain,
-        steering=np.broadcast_to(regulators.steering, timeline.state.shape),
+        target_m=target_m[first : last + 1],
+        gain=is_held * regulators.hold_gain + is_damped * regulators.damp_gain,
+        feedforward=is_held[:-1] * regulators.sustain_gain,
+        integral_gain=is_held[:-1] * regulators.integral_gain,
+        steering=np.broadcast_to(regulators.steering, (last - first, len(regulators.steering))),
     )

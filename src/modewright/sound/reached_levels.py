@@ -66,8 +66,8 @@ class ReachedLevel:
 def reached_levels(
     loop: ClosedLoop,
     target_m: NDArray[np.float64],
-    state: NDArray[np.int64],
-    level_m: NDArray[np.float64],
+    state: NDArray[np.int8],
+    level_m: NDArray[np.floating],
 ) -> tuple[ReachedLevel, ...]:
     """Compare levels with targets, for every mode that is ever held.
 

@@ -137,3 +137,19 @@ class Score:
     def needs_loop(self) -> bool:
         """Whether it asks for more than blows on a body left free."""
         return self.start != "free" or bool(self.holds or self.changes or self.noises)
+
+    @property
+    def late_events(self) -> tuple[str, ...]:
+        """Events that begin after the end and so are never heard, by their place in the file."""
+        groups = {
+            "strikes": self.strikes,
+            "holds": self.holds,
+            "changes": self.changes,
+            "noises": self.noises,
+        }
+        return tuple(
+            f"{name}[{number}] at {event.at_s:g} s"
+            for name, events in groups.items()
+            for number, event in enumerate(events, start=1)
+            if event.at_s >= self.length_s
+        )

@@ -16,20 +16,21 @@ if TYPE_CHECKING:
 
     from modewright.loop.regulators import Regulators
     from modewright.sound.score import Hold, Oscillator, Score
-    from modewright.sound.settings import StrikeSettings
 
 __all__ = [
     "STATE_NAMES",
     "HoldStart",
     "Timeline",
+    "block_count",
     "build_timeline",
-    "strike_force_n",
-    "strike_pulse",
 ]
 
 FREE, DAMPED, HELD = 0, 1, 2
 STATE_NAMES = ("free", "damped", "held")
 _STATE_CODE = {name: code for code, name in enumerate(STATE_NAMES)}
+# Curves are kept for the whole of a performance, samples are not: moments of the block edges and
+# what laying a mode out takes; wanted level twice, state and level heard of each treated mode.
+_BLOCK_BYTES, _MODE_BYTES, _MOST_BYTES = 80, 25, 2e9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,19 +45,13 @@ class Timeline:
         Wanted level at every block edge. [m]
     state : int array, shape (blocks, regulated)
         0 free, 1 damped, 2 held.
-    force_n : float array, shape (samples,)
-        Contact force of the striker. [N]
-    drive : float array, shape (samples,)
-        Command added to that of the regulators. [command unit]
     hold_starts : tuple of HoldStart, in order of time
         Holds of modes that were free or damped before. `target_m` lets them begin from nothing.
     """
 
     block: int
     target_m: NDArray[np.float64]
-    state: NDArray[np.int64]
-    force_n: NDArray[np.float64]
-    drive: NDArray[np.float64]
+    state: NDArray[np.int8]
     hold_starts: tuple[HoldStart, ...] = ()
 
 
@@ -90,7 +85,7 @@ class HoldStart:
     time_s: NDArray[np.float64]
 
     def write(
-        self, target_m: NDArray[np.float64], state: NDArray[np.int64], sounding_m: float
+        self, target_m: NDArray[np.float64], state: NDArray[np.int8], sounding_m: float
     ) -> None:
         """Put the level, which begins from `sounding_m`, into its place.
 
@@ -111,44 +106,7 @@ class HoldStart:
             target_m[before, self.row] = sounding_m
 
 
-def strike_pulse(force_n: float, width_s: float, rate_hz: float) -> NDArray[np.float64]:
-    """Raised-cosine force pulse, the usual stand-in for a soft striker.
-
-    Parameters
-    ----------
-    force_n : float
-        Peak. [N]
-    width_s : float
-        Duration. [s]
-    rate_hz : float
-        Sampling rate. [Hz]
-
-    Returns
-    -------
-    float array
-        Force held during each sample; the impulse is ``force_n · width_s / 2``. [N]
-
-    References
-    ----------
-    Fletcher & Rossing, The Physics of Musical Instruments, 2nd ed., ch. 19.2 (from memory): contact
-    times of mallets of 0.1 to 5 ms.
-    """
-    width = width_s * rate_hz
-    count = max(1, math.ceil(width))
-    edges = np.minimum(np.arange(count + 1), width) / width
-    # Mean over each sample of (1 - cos 2πx)/2, so that the impulse is exact for any width.
-    integral = edges / 2 - np.sin(2 * np.pi * edges) / (4 * np.pi)
-    return force_n * np.diff(integral) * width
-
-
-def build_timeline(
-    score: Score,
-    regulators: Regulators,
-    strike: StrikeSettings,
-    command_limit: float,
-    rate_hz: float,
-    block: int,
-) -> Timeline:
+def build_timeline(score: Score, regulators: Regulators, rate_hz: float, block: int) -> Timeline:
     """Lay the score out in time.
 
     Parameters
@@ -156,10 +114,6 @@ def build_timeline(
     score : Score
     regulators : Regulators
         Of the loop that plays it.
-    strike : StrikeSettings
-        Force and width at full strength.
-    command_limit : float
-        To which noise levels refer. [command unit]
     rate_hz : float
         Sampling rate. [Hz]
     block : int
@@ -172,14 +126,16 @@ def build_timeline(
     Raises
     ------
     ScoreError
-        If the score asks for a mode that the loop does not treat; names all of them.
+        If the score asks for a mode that the loop does not treat; names all of them. If it is so
+        long that its curves would take more than 2 GB of memory.
     """
-    blocks = max(1, math.ceil(score.length_s * rate_hz / block))
+    blocks = block_count(score, rate_hz, block)
+    _check_room(blocks, len(regulators.modes), score.length_s)
     edges_s = np.arange(blocks + 1) * block / rate_hz
     row_of = {int(mode) + 1: row for row, mode in enumerate(regulators.modes)}
     _check_modes(score, row_of)
     target = np.zeros((blocks + 1, len(row_of)))
-    state = np.empty((blocks, len(row_of)), dtype=np.int64)
+    state = np.empty((blocks, len(row_of)), dtype=np.int8)
     starts: list[HoldStart] = []
     for mode, row in row_of.items():
         start = regulators.state[row] if score.start == "as stated" else score.start
@@ -190,10 +146,24 @@ def build_timeline(
         block=block,
         target_m=target,
         state=state,
-        force_n=strike_force_n(score, strike, blocks * block, rate_hz),
-        drive=_noise(score, command_limit, blocks * block, rate_hz),
         hold_starts=tuple(sorted(starts, key=lambda start: start.block)),
     )
+
+
+def block_count(score: Score, rate_hz: float, block: int) -> int:
+    """Control blocks of a score, the last one whole."""
+    return max(1, math.ceil(score.length_s * rate_hz / block))
+
+
+def _check_room(blocks: int, treated: int, length_s: float) -> None:
+    """Refuse what would not fit into memory before anything is taken of it."""
+    wanted = blocks * (_BLOCK_BYTES + treated * _MODE_BYTES)
+    if wanted > _MOST_BYTES:
+        raise ScoreError(
+            f"score: expected at most {length_s * _MOST_BYTES / wanted:.0f} s with {treated} "
+            f"treated modes at this sampling rate, got {length_s:g} s.",
+            hint="Cut the performance into parts, or treat fewer modes.",
+        )
 
 
 def _check_modes(score: Score, row_of: dict[int, int]) -> None:
@@ -216,7 +186,7 @@ def _lay_out_mode(
     design_level_m: float,
     edges_s: NDArray[np.float64],
     target: NDArray[np.float64],
-    state: NDArray[np.int64],
+    state: NDArray[np.int8],
 ) -> list[HoldStart]:
     state[:] = _STATE_CODE[start]
     if start == "held":
@@ -274,41 +244,3 @@ def _swing(oscillator: Oscillator, time_s: NDArray[np.float64]) -> NDArray[np.fl
     if oscillator.shape == "triangle":
         return oscillator.depth * (4 * np.abs((turn - 0.25) % 1 - 0.5) - 1)
     return oscillator.depth * np.where(turn % 1 < 0.5, 1.0, -1.0)
-
-
-def strike_force_n(
-    score: Score, strike: StrikeSettings, samples: int, rate_hz: float
-) -> NDArray[np.float64]:
-    """Contact force of every blow of a score.
-
-    Parameters
-    ----------
-    score : Score
-    strike : StrikeSettings
-        Force and width at full strength.
-    samples : int
-    rate_hz : float
-        Sampling rate. [Hz]
-
-    Returns
-    -------
-    float array, shape (samples,)
-        [N]
-    """
-    force = np.zeros(samples)
-    for blow in score.strikes:
-        width_s = blow.width_s if blow.width_s is not None else strike.width_s
-        pulse = strike_pulse(strike.force_n * blow.strength, width_s, rate_hz)
-        first = round(blow.at_s * rate_hz)
-        part = pulse[: max(0, samples - first)]
-        force[first : first + len(part)] += part
-    return force
-
-
-def _noise(score: Score, command_limit: float, samples: int, rate_hz: float) -> NDArray[np.float64]:
-    drive = np.zeros(samples)
-    for noise in score.noises:
-        first, last = (min(samples, round(t * rate_hz)) for t in (noise.at_s, noise.until_s))
-        generator = np.random.default_rng(noise.seed)
-        drive[first:last] += noise.level * command_limit * generator.standard_normal(last - first)
-    return drive

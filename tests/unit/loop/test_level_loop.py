@@ -12,6 +12,7 @@ from modewright.loop.level_loop import level_loop
 from modewright.loop.level_margins import disturbed
 from modewright.loop.settings import LoopSettings, ModeControl
 from modewright.sound.engine import Engine
+from modewright.sound.inputs import InputSignals
 from modewright.sound.playing import play
 from modewright.sound.program import voice_program
 from modewright.sound.score import Hold, Score
@@ -31,13 +32,13 @@ def fast_loop(attack_s, bandwidth_hz=12.0, delay_samples=48):
 def played(loop, plant, holds, length_s):
     """Voltage and believed level, without the judgement that goes before a performance."""
     score = Score(length_s=length_s, start="damped", holds=holds)
-    limit = loop.plant.command_limit
-    timeline = build_timeline(score, loop.regulators, StrikeSettings(), limit, RATE_HZ, BLOCK)
+    timeline = build_timeline(score, loop.regulators, RATE_HZ, BLOCK)
     engine = Engine("float64", block=BLOCK, longest_delay=plant.delay_samples)
     silent = np.zeros(plant.mode_count, dtype=complex)
     engine.load(0, voice_program(dataclasses.replace(loop, plant=plant), silent))
-    found = play(engine, timeline, loop.regulators, np.zeros(len(timeline.force_n)))
-    return found.voltage_v, found.level_m[:, 0]
+    inputs, heard = InputSignals(score, StrikeSettings(), RATE_HZ), []
+    found = play(engine, timeline, loop.regulators, inputs, lambda v, _: heard.append(v))
+    return np.concatenate(heard), found.level_m[:, 0]
 
 
 def swing_of(loop):

@@ -5,8 +5,9 @@ import pytest
 import soundfile
 
 from modewright.errors import ModewrightError, ScoreError
-from modewright.sound.audio_file import write_sound
-from modewright.sound.performance import Performance, Sound, make_sound
+from modewright.sound.audio_file import check_sound, write_sound
+from modewright.sound.performance import Performance, make_sound
+from modewright.sound.scaling import Sound
 from modewright.sound.settings import ListeningSettings
 
 RATE_HZ = 48000.0
@@ -105,3 +106,30 @@ def test_failure_leaves_the_old_file_and_nothing_else(tmp_path, monkeypatch):
         write_sound(sound_of(-SAMPLES), path)
     assert path.read_bytes() == before
     assert [p.name for p in tmp_path.iterdir()] == ["a.wav"]
+
+
+@pytest.mark.parametrize("rate_hz", [96001.0, 768e3, 0.3, 3e9])
+def test_rate_that_flac_cannot_hold_is_refused_before_anything_is_written(rate_hz, tmp_path):
+    sound = Sound(samples=SAMPLES, rate_hz=rate_hz, full_scale=1.0, unit="V", lowered_db=0.0)
+    with pytest.raises(ScoreError, match="expected a sampling rate that FLAC can hold"):
+        write_sound(sound, tmp_path / "a.flac")
+    assert list(tmp_path.iterdir()) == []
+    if 1 < rate_hz < 1e9:
+        write_sound(sound, tmp_path / "a.wav")
+        assert soundfile.info(tmp_path / "a.wav").samplerate == rate_hz
+
+
+def test_file_of_more_than_four_gigabytes_is_refused(tmp_path):
+    for depth, longest in (("24 bit", 2**32 / 3), ("32 bit", 2**32 / 4)):
+        check_sound(tmp_path / "a.wav", depth, 400e3, int(longest) - 2000)
+        with pytest.raises(ScoreError, match=r"a\.wav: expected at most .* s at this"):
+            check_sound(tmp_path / "a.wav", depth, 400e3, int(longest) + 1)
+
+
+def test_file_of_a_rate_in_fractions_of_hertz_says_how_far_off_it_sounds(tmp_path):
+    sound = Sound(samples=SAMPLES, rate_hz=47999.5, full_scale=1.0, unit="V", lowered_db=0.0)
+    write_sound(sound, tmp_path / "a.wav")
+    with soundfile.SoundFile(tmp_path / "a.wav") as file:
+        wanted = 1200 * np.log2(file.samplerate / 47999.5)
+        assert f"Sounds {wanted:+.4f} cents off: the loop runs at 47999.5 Hz" in file.comment
+    assert abs(wanted) == pytest.approx(0.018, abs=5e-4)

@@ -7,10 +7,10 @@ from scipy import signal
 from modewright.errors import SolveError
 from modewright.modes.basis import ModalBasis
 from modewright.sound.free_ringing import ring_freely
-from modewright.sound.performance import scaled_sound
+from modewright.sound.inputs import InputSignals
+from modewright.sound.scaling import scaled_sound
 from modewright.sound.score import Score, Strike
 from modewright.sound.settings import StrikeSettings
-from modewright.sound.timeline import strike_force_n
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.port import PickupPort
 
@@ -39,7 +39,7 @@ BASIS = ModalBasis(freq_hz=FREQ_HZ, damping_ratio=DAMPING, shapes=Shapes(), labe
 
 def motion_m(samples, rate_hz):
     """Motion of the tip when the middle is struck."""
-    force = strike_force_n(SCORE, STRIKE, samples, rate_hz)
+    force = InputSignals(SCORE, STRIKE, rate_hz).take(samples).force_n
     total = np.zeros(samples)
     for f, zeta, there, here in zip(FREQ_HZ, DAMPING, NORMAL[MIDDLE], NORMAL[TIP], strict=True):
         omega = 2 * np.pi * f

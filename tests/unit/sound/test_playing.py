@@ -1,5 +1,7 @@
 """Holds that begin on a mode that already sounds."""
 
+import types
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from made_up_plant import FREQ_HZ, make_plant
 from modewright.loop.close import close_loop
 from modewright.loop.settings import LoopSettings, ModeControl
 from modewright.sound.engine import Engine
+from modewright.sound.inputs import InputSignals
 from modewright.sound.performance import BLOCK
 from modewright.sound.playing import play
 from modewright.sound.program import voice_program
@@ -30,13 +33,17 @@ def run(loop, level_m, **score):
     plant = loop.plant
     impulse = STRIKE.force_n * STRIKE.width_s / 2 * plant.rate_hz
     force_gain = np.where(np.arange(len(FREQ_HZ)) == 0, level_m / impulse, 0) + 0j
-    timeline = build_timeline(
-        Score(strikes=(Strike(at_s=0.0),), **score),
-        loop.regulators, STRIKE, plant.command_limit, plant.rate_hz, BLOCK,
-    )  # fmt: skip
+    score = Score(strikes=(Strike(at_s=0.0),), **score)
+    timeline = build_timeline(score, loop.regulators, plant.rate_hz, BLOCK)
     engine = Engine("float64", block=BLOCK)
     engine.load(0, voice_program(loop, force_gain))
-    return play(engine, timeline, loop.regulators, np.zeros(len(timeline.force_n)))
+    inputs = InputSignals(score, STRIKE, plant.rate_hz)
+    heard = []
+    played = play(engine, timeline, loop.regulators, inputs, lambda *piece: heard.append(piece))
+    voltage_v, command = (np.concatenate(pieces) for pieces in zip(*heard, strict=True))
+    return types.SimpleNamespace(
+        voltage_v=voltage_v, command=command, level_m=played.level_m, target_m=played.target_m
+    )
 
 
 def at(time_s):

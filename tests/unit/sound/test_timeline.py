@@ -1,23 +1,18 @@
 """Scores laid out in time; wanted values follow from the definitions of the score's fields."""
 
 import dataclasses
-import math
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from made_up_plant import make_plant
 from modewright.errors import ScoreError
 from modewright.loop.close import close_loop
 from modewright.loop.settings import LoopSettings, ModeControl
-from modewright.sound.score import Change, Hold, Noise, Oscillator, Score, Strike
-from modewright.sound.settings import StrikeSettings
-from modewright.sound.timeline import build_timeline, strike_pulse
+from modewright.sound.score import Change, Hold, Oscillator, Score
+from modewright.sound.timeline import build_timeline
 
 RATE_HZ, BLOCK = 48000.0, 48  # one control block is one millisecond
-STRIKE = StrikeSettings(force_n=0.5, width_s=2e-3)
 FREE, DAMPED, HELD = 0, 1, 2
 
 
@@ -34,28 +29,9 @@ def regulators():
 @pytest.fixture(scope="module")
 def lay_out(regulators):
     def build(**score):
-        return build_timeline(Score(**score), regulators, STRIKE, 0.2, RATE_HZ, BLOCK)
+        return build_timeline(Score(**score), regulators, RATE_HZ, BLOCK)
 
     return build
-
-
-@given(
-    force_n=st.floats(1e-3, 200),
-    width_s=st.floats(1e-6, 0.05),
-    rate_hz=st.floats(8e3, 200e3),
-)
-def test_impulse_of_a_strike(force_n, width_s, rate_hz):
-    pulse = strike_pulse(force_n, width_s, rate_hz)
-    assert pulse.sum() / rate_hz == pytest.approx(force_n * width_s / 2, rel=1e-9)
-    assert pulse.min() >= -1e-12 * force_n
-    assert pulse.max() <= force_n * (1 + 1e-12)
-    assert len(pulse) == max(1, math.ceil(width_s * rate_hz))
-
-
-def test_pulse_is_a_raised_cosine():
-    pulse = strike_pulse(3.0, 0.01, 100e3)
-    middle_s = (np.arange(1000) + 0.5) / 100e3
-    np.testing.assert_allclose(pulse, 1.5 * (1 - np.cos(2 * np.pi * middle_s / 0.01)), atol=1e-5)
 
 
 @pytest.mark.parametrize(
@@ -78,7 +54,7 @@ def test_length_is_rounded_up_to_whole_blocks(lay_out):
     for length_s, blocks in ((1e-9, 1), (1e-3, 1), (1.01e-3, 2), (0.0995, 100)):
         laid = lay_out(length_s=length_s)
         assert len(laid.state) == blocks
-        assert len(laid.force_n) == len(laid.drive) == blocks * BLOCK
+        assert len(laid.target_m) == blocks + 1
 
 
 def test_envelope(lay_out):
@@ -162,36 +138,6 @@ def test_triangle_is_straight_between_its_turns(lay_out):
     assert level[[63, 188]] == pytest.approx([1 + 63 / 125, 1 + (250 - 188) / 125], abs=1e-9)
 
 
-def test_strikes_add_up_and_are_cut_off_at_the_end(lay_out):
-    strikes = (
-        Strike(at_s=0.01),
-        Strike(at_s=0.01, strength=0.5),
-        Strike(at_s=0.05, width_s=4e-3),
-        Strike(at_s=0.099),
-        Strike(at_s=7.0),
-    )
-    force = lay_out(length_s=0.1, strikes=strikes).force_n
-    impulse = [part.sum() / RATE_HZ for part in np.split(force, [1920, 3840])]
-    # The pulse is symmetrical: half of it fits before the end.
-    wanted = [1.5 * 0.5 * 1e-3, 0.5 * 2e-3, 0.5 * 0.5e-3]
-    assert impulse == pytest.approx(wanted, rel=1e-9)
-    assert np.abs(force[:480]).max() == 0
-
-
-def test_noise_is_seeded_and_has_its_level(lay_out):
-    def drive(**noise):
-        return lay_out(length_s=2.0, noises=(Noise(**noise),)).drive
-
-    first = drive(at_s=0.5, until_s=1.5, level=0.1, seed=3)
-    np.testing.assert_array_equal(first, drive(at_s=0.5, until_s=1.5, level=0.1, seed=3))
-    assert np.abs(first[:24000]).max() == np.abs(first[72000:]).max() == 0
-    part = first[24000:72000]
-    # Five standard errors of 48 000 independent numbers.
-    assert part.std() == pytest.approx(0.1 * 0.2, rel=5 / math.sqrt(2 * 48000))
-    other = drive(at_s=0.5, until_s=1.5, level=0.1, seed=4)[24000:72000]
-    assert abs(np.corrcoef(part, other)[0, 1]) < 5 / math.sqrt(48000)
-
-
 def test_every_untreated_mode_is_named(lay_out):
     with pytest.raises(ScoreError, match=r"expected treated modes \(1, 2, 4\), got 3, 7\."):
         lay_out(
@@ -214,4 +160,9 @@ def test_loop_without_treated_modes_says_so(regulators):
     )
     score = Score(length_s=1.0, holds=(Hold(mode=1, at_s=0.0),))
     with pytest.raises(ScoreError, match=r"expected treated modes \(none\), got 1"):
-        build_timeline(score, none, STRIKE, 0.2, RATE_HZ, BLOCK)
+        build_timeline(score, none, RATE_HZ, BLOCK)
+
+
+def test_score_whose_curves_need_too_much_memory_is_refused_before_they_are_made(regulators):
+    with pytest.raises(ScoreError, match=r"expected at most \d+ s with 3 treated modes"):
+        build_timeline(Score(length_s=3600.0), regulators, 3e6, 32)
