@@ -103,7 +103,7 @@ def test_warnings_are_told_with_and_without_problems(tmp_path):
         (("check", "none.toml"), "nothing of this name"),
         (("check", "."), "got a folder"),
         (("check",), "Missing argument"),
-        (("new", "no/such/folder/a.toml"), "no such file or directory"),
+        (("new", "no/such/folder/a.toml"), "got no folder no/such/folder. Make the folder first"),
         (("new", "."), "something that exists"),
         (("chek",), "No such command 'chek'"),
         (("--wrong",), "No such option"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import importlib
 import io
 import os
@@ -18,6 +19,21 @@ if TYPE_CHECKING:
 
 __all__ = ["main", "modewright"]
 
+_OTHER_PLACE = "Choose another place, or see to its permissions."
+_MAKE_ROOM = "Make room on the disk, or choose another."
+_HINTS = {
+    errno.ENOSPC: _MAKE_ROOM,
+    errno.EDQUOT: _MAKE_ROOM,
+    errno.EFBIG: _MAKE_ROOM,
+    errno.EACCES: _OTHER_PLACE,
+    errno.EPERM: _OTHER_PLACE,
+    errno.EROFS: _OTHER_PLACE,
+}
+_LOOK = "See whether the file and its disk are still there, and run the command again."
+_NO_MEMORY = (
+    "modewright: expected enough memory, got none left. Close other programs, or ask for less: a "
+    "shorter score, fewer modes, or --accuracy draft."
+)
 BAD_INPUT = 2
 INTERRUPTED = 130
 
@@ -70,6 +86,15 @@ def modewright() -> None:
     """Design, hear and make instruments whose every note is a controlled vibrating body."""
 
 
+def _system_fault(error: OSError) -> str:
+    """Say where the system failed, why, and what to do."""
+    place = os.fsdecode(error.filename) if isinstance(error.filename, str | bytes) else ""
+    where = f"{place}: " if place else ""
+    why = error.strerror or str(error) or type(error).__name__
+    hint = _HINTS.get(error.errno or 0, _LOOK)
+    return f"modewright: {where}expected to read and write, got: {why}. {hint}"
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and leave the process.
 
@@ -99,8 +124,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
         error.show()
         sys.exit(BAD_INPUT)
     except OSError as error:
-        # The file system's own troubles, such as a full disk or a reader that went away.
-        click.echo(f"modewright: {error.strerror or error}", err=True)
+        click.echo(_system_fault(error), err=True)
+        sys.exit(BAD_INPUT)
+    except MemoryError:
+        click.echo(_NO_MEMORY, err=True)
         sys.exit(BAD_INPUT)
     except (KeyboardInterrupt, click.Abort):
         click.echo("Interrupted.", err=True)

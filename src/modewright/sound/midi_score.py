@@ -12,6 +12,7 @@ hence the switches below.
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -32,6 +33,7 @@ GENERAL_PURPOSE_CONTROLLERS = (16, 17, 18, 19, 80, 81, 82, 83)
 _TAIL_S = 3.0
 _GLIDE_S = 0.05
 _LONGEST_S = 3600.0
+_MARK, _PLAYED_TYPES = b"MThd", (0, 1)
 # What the library lets escape when it meets a damaged file.
 _TROUBLES = (
     ArithmeticError, EOFError, KeySignatureError, LookupError, OSError, TypeError, ValueError,
@@ -125,21 +127,44 @@ def _changes(
 def _read(path: Path) -> tuple[list[Any], float]:
     """Messages in order of time, and the length of the file. [s]"""
     try:
-        file = mido.MidiFile(path)
-        if file.ticks_per_beat <= 0:
-            raise ValueError("time counted in film frames instead of beats")
-        return list(file), float(file.length)
+        content = path.read_bytes()
+        if content and not content.startswith(_MARK):
+            raise _refused(path, "no MIDI file, which would begin with the letters MThd")
+        file = mido.MidiFile(file=io.BytesIO(content))
+        fault = _unusable(file.type, file.ticks_per_beat)
+        if fault is None:
+            return list(file), float(file.length)
     except _TROUBLES as error:
-        raise ScoreError(
-            f"{path}: expected a standard MIDI file, got: {_reason(error)}.",
-            hint="Save the performance as a MIDI file of type 0 or 1.",
-        ) from error
+        raise _refused(path, _reason(error)) from error
+    raise _refused(path, fault)
+
+
+def _refused(path: Path, got: str) -> ScoreError:
+    return ScoreError(
+        f"{path}: expected a standard MIDI file, got: {got}.",
+        hint="Open it in the program that it comes from and save it as a MIDI file of type 0 or 1, "
+        "with time in beats.",
+    )
+
+
+def _unusable(kind: int, ticks_per_beat: int) -> str | None:
+    """What of the file's head cannot be played."""
+    if kind not in _PLAYED_TYPES:
+        return f"type {kind}, whose tracks do not sound together"
+    if ticks_per_beat == 0:
+        return "a beat divided into no parts at all"
+    if ticks_per_beat < 0:
+        return "time counted in film frames instead of beats"
+    return None
 
 
 def _reason(error: Exception) -> str:
+    """Words of our own for what the library stumbled on, whose words speak of its inside."""
     if isinstance(error, EOFError):
         return "a file that ends too early"
-    return str(error).strip().rstrip(".") or type(error).__name__
+    if isinstance(error, OSError) and error.strerror:
+        return error.strerror
+    return "a damaged file: bytes that MIDI does not know at this place"
 
 
 def _holds(

@@ -12,6 +12,8 @@ from modewright.errors import DesignError, Problem
 
 __all__ = ["write_starter"]
 
+_ELSEWHERE = "Choose another place or another name."
+
 
 def write_starter(path: str | pathlib.Path) -> None:
     """Write a commented design file to start from.
@@ -35,13 +37,16 @@ def write_starter(path: str | pathlib.Path) -> None:
     except FileExistsError as error:
         hint = "Choose another name; nothing was overwritten."
         raise DesignError([_refused(target, "something that exists", hint)]) from error
+    except FileNotFoundError as error:
+        hint = "Make the folder first, or choose another place."
+        raise DesignError([_refused(target, f"no folder {target.parent}", hint)]) from error
     except (OSError, ValueError) as error:
-        raise DesignError([_refused(target, shown_reason(error))]) from error
+        raise DesignError([_refused(target, shown_reason(error), _ELSEWHERE)]) from error
     try:
         _write_beside(target, starter_design_text())
     except OSError as error:
         target.unlink(missing_ok=True)
-        raise DesignError([_refused(target, shown_reason(error))]) from error
+        raise DesignError([_refused(target, shown_reason(error), _ELSEWHERE)]) from error
 
 
 def _write_beside(target: pathlib.Path, content: str) -> None:
@@ -56,7 +61,7 @@ def _write_beside(target: pathlib.Path, content: str) -> None:
         beside.unlink(missing_ok=True)
 
 
-def _refused(target: pathlib.Path, got: str, hint: str = "") -> Problem:
+def _refused(target: pathlib.Path, got: str, hint: str) -> Problem:
     return Problem(
         file=str(target), what="file", expected="a name for a new file", got=got, hint=hint
     )

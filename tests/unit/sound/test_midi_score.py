@@ -142,24 +142,32 @@ NOTE = b"\x00\x90\x37\x7f" + variable_length(TICKS) + b"\x37\x00"
 
 
 @pytest.mark.parametrize(
-    "content",
+    ("content", "got"),
     [
-        b"",
-        b"RIFF....WAVE",
-        raw_file(NOTE + END)[:-7],
-        raw_file(NOTE + END, kind=2),
-        raw_file(NOTE + END, division=0),
-        raw_file(NOTE + END, division=-(25 << 8) + 40),  # 25 frames per second, 40 ticks each
-        raw_file(b"\x00\xff\x59\x02\x63\x07" + NOTE + END),  # a key of 99 sharps
-        raw_file(b"\x00\x37\x7f" + END),  # data without any status before it
+        (b"", "a file that ends too early"),
+        (b"not music", "no MIDI file"),
+        (b"RIFF" + raw_file(NOTE + END), "no MIDI file"),
+        (raw_file(NOTE + END).replace(b"MTrk", b"MUSI"), "a damaged file"),
+        (raw_file(NOTE + END)[:-3], "a file that ends too early"),
+        (raw_file(NOTE + END, kind=2), "type 2, whose tracks do not sound together"),
+        (raw_file(NOTE + END, kind=7), "type 7, whose tracks"),
+        (raw_file(NOTE + END, division=0), "a beat divided into no parts at all"),
+        # 25 frames per second, 40 ticks each
+        (raw_file(NOTE + END, division=-(25 << 8) + 40), "time counted in film frames"),
+        (raw_file(b"\x00\xff\x59\x02\x63\x07" + NOTE + END), "a damaged file"),
+        (raw_file(b"\x00\x37\x7f" + END), "a damaged file"),
+        (raw_file(b"\x00\x90\x37\xf0" + END), "a damaged file"),
     ],
-    ids=["empty", "no midi", "cut short", "type 2", "no division", "frames", "key", "no status"],
-)
-def test_what_cannot_be_played_is_told(content, tmp_path, regulators):
+    ids=["empty", "short", "no midi", "no track", "cut short", "type 2", "type 7", "no division",
+         "frames", "99 sharps", "no status", "a number above 127"],
+)  # fmt: skip
+def test_what_cannot_be_played_is_told_in_our_own_words(content, got, tmp_path):
     path = tmp_path / "score.mid"
     path.write_bytes(content)
-    with pytest.raises(ScoreError, match=r"score\.mid: expected a standard MIDI file"):
-        score_from_midi(read_midi(path), regulators)
+    with pytest.raises(ScoreError) as told:
+        read_midi(path)
+    assert f"score.mid: expected a standard MIDI file, got: {got}" in str(told.value)
+    assert "save it as a MIDI file of type 0 or 1" in str(told.value)
 
 
 def test_missing_file(tmp_path, regulators):
