@@ -64,7 +64,8 @@ def _quantity(value: Toml, spec: FieldSpec, at: Place) -> float | _Unreadable:
     if spec.unit == "1" and isinstance(value, int | float) and not isinstance(value, bool):
         written = repr(value) if abs(value) < _MAX_INTEGER else value
     if not isinstance(written, str):
-        at.fault(_wanted(spec), shown_value(value), _unit_hint(value, spec))
+        hint = _unit_hint(value, spec) or _form_hint(value, spec)
+        at.fault(_wanted(spec), shown_value(value), hint)
         return UNREADABLE
     try:
         number = parse_quantity(written, spec.unit)
@@ -119,6 +120,17 @@ def _unit_hint(value: Toml, spec: FieldSpec) -> str:
         return ""
     with_unit = other_unit(f"{number:g}", spec) or f"{number:g} {spec.show}"
     return f'Add the unit, such as "{with_unit}".'
+
+
+def _form_hint(value: Toml, spec: FieldSpec) -> str:
+    """What to write in place of something that is no quantity at all."""
+    if isinstance(value, list):
+        return "Write one quantity, without square brackets."
+    if isinstance(value, dict):
+        return "Write one quantity, no section."
+    if spec.unit == "1":
+        return "Write a finite number."
+    return "Write a finite number and its unit, in quotes."
 
 
 def _is_within(number: float, written: str, spec: FieldSpec, at: Place) -> bool:
