@@ -12,6 +12,7 @@ import multiprocessing
 import os
 import threading
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
 from typing import TYPE_CHECKING, TypeVar
 
 from modewright.errors import ModewrightError
@@ -46,7 +47,8 @@ def map_tasks(
     Raises
     ------
     ModewrightError
-        If the scheduler cannot be reached, or dask is not installed.
+        If the scheduler cannot be reached, dask is not installed, or a process that was at work
+        died; whatever was given before that stands.
     """
     if scheduler == "serial" or not tasks:
         yield from ((number, function(task)) for number, task in enumerate(tasks))
@@ -69,6 +71,8 @@ def _on_processes(
         running = {pool.submit(function, task): number for number, task in enumerate(tasks)}
         for done in as_completed(running):
             yield running[done], done.result()
+    except BrokenProcessPool as error:
+        raise _died("one of the processes") from error
     finally:
         pool.shutdown(cancel_futures=True)
 
@@ -89,7 +93,7 @@ def _on_cluster(
     function: Callable[[TaskT], ResultT], tasks: Sequence[TaskT], address: str
 ) -> Iterator[tuple[int, ResultT]]:
     try:
-        from distributed import Client
+        from distributed import Client, KilledWorker
         from distributed import as_completed as as_ended
     except ImportError as error:
         raise ModewrightError(
@@ -106,5 +110,16 @@ def _on_cluster(
     with client:
         futures = client.map(function, tasks, pure=False)
         running = {future.key: number for number, future in enumerate(futures)}
-        for done in as_ended(futures):
-            yield running[done.key], done.result()
+        try:
+            for done in as_ended(futures):
+                yield running[done.key], done.result()
+        except KilledWorker as error:
+            raise _died(f"several workers of {address}") from error
+
+
+def _died(who: str) -> ModewrightError:
+    return ModewrightError(
+        f"Expected every process to end its work, got {who} killed, perhaps for want of memory.",
+        hint="What is solved is kept: run the same command again, and it goes on from there. If it "
+        'happens again, give "--scheduler serial".',
+    )

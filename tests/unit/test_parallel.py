@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import os
+import signal
 
 import pytest
 
@@ -32,3 +34,30 @@ def test_processes_and_cluster_give_the_same() -> None:
 def test_address_that_is_none() -> None:
     with pytest.raises(ModewrightError, match="dask"):
         list(map_tasks(math.sin, TASKS, "nowhere://x"))
+
+
+def dies_at_two(number: float) -> float:
+    if number == 2:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+@pytest.mark.slow
+def test_a_process_that_is_killed_is_told_with_what_to_do() -> None:
+    with pytest.raises(ModewrightError, match="killed") as told:
+        list(map_tasks(dies_at_two, [2.0], "processes"))
+    assert "run the same command again" in told.value.hint
+
+
+@pytest.mark.slow
+def test_workers_of_a_cluster_that_are_killed_are_told_with_what_to_do() -> None:
+    distributed = pytest.importorskip("distributed")
+    dask = pytest.importorskip("dask")
+    with (
+        dask.config.set({"distributed.scheduler.allowed-failures": 0}),
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
+        ) as cluster,
+        pytest.raises(ModewrightError, match="workers of tcp.* killed"),
+    ):
+        list(map_tasks(dies_at_two, [2.0], cluster.scheduler_address))
