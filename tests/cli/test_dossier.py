@@ -305,6 +305,7 @@ def test_dossier_of_what_lacks_something(more, lacks, scale, strip, tmp_path, mo
     has_loop = "pickup" not in lacks and "driver" not in lacks
     assert (folder / "loop.json").exists() == has_loop
     assert ("no loop yet" in text) != has_loop
+    assert "Open loop with everything damped." not in text  # of nothing treated it is nothing
     with soundfile.SoundFile(folder / "free.wav") as file:
         assert re.match(rf"full scale = {scale}\. ", file.comment)
         assert np.abs(file.read()).max() > 1e-3

@@ -224,8 +224,14 @@ def _unknown_spot(key: str, name: str, sketch: Sketch) -> Problem:
         what=key,
         expected=f"a named place: {listed(known)}",
         got=f'"{name}"',
-        hint=did_you_mean(name, known),
+        hint=_layer_hint(name, known) or did_you_mean(name, known),
     )
+
+
+def _layer_hint(name: str, known: list[str]) -> str:
+    """Places of a drawing bear the whole names of their layers."""
+    layer = f"DRIVER_{name}"
+    return f'Did you mean the layer, "{layer}"?' if layer in known else ""
 
 
 def _points_off_the_sheet(design: Design, sheet: Polygon) -> Iterator[Fault]:

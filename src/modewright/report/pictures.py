@@ -79,7 +79,8 @@ def analysis_pictures(
         losses_png=loss_shares_png(body.losses.mechanisms, body.losses.loss_factor[:, :shown]),
         path_png=None if loop is None else _path_png(design, hearing, loop),
         decay_png=None if loop is None else _decay_png(loop),
-        open_loop_png=None if loop is None else _open_loop_png(loop),
+        # With nothing treated the open loop is nothing, at every frequency.
+        open_loop_png=_open_loop_png(loop) if loop is not None and treated else None,
     )
 
 

@@ -93,6 +93,13 @@ def test_unknown_place_lists_those_there_are(folder):
     assert problem.hint == 'Did you mean "DRIVER_B"?'
 
 
+def test_name_of_a_layer_without_its_beginning_is_told_whole(folder):
+    for name in ("A", "B"):
+        with pytest.raises(BodyError) as caught:
+            placed(DRAWN.replace(f"DRIVER_{name}", name), folder)
+        assert caught.value.problems[0].hint == f'Did you mean the layer, "DRIVER_{name}"?'
+
+
 def test_face_over_the_edge_and_place_far_away(folder):
     text = DRAWN.replace('diameter = "2 mm"', 'diameter = "19 mm"')
     text = text.replace('at = "DRIVER_A"', 'position = ["80 m", "0 mm"]')

@@ -11,6 +11,7 @@ from modewright.report.mode_animation import mode_animation_gif
 from modewright.report.plots.decay_times import decay_times_png
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.loss_shares import loss_shares_png
+from modewright.report.plots.mode_plan import mode_plan_png
 from modewright.report.plots.open_loop import open_loop_png
 from modewright.report.plots.spectrum import spectrum_png
 from modewright.report.plots.warmth import warmth_png
@@ -82,3 +83,38 @@ def test_moving_mode_comes_back_to_where_it_began():
         # Each frame has a palette of its own.
         assert np.abs(frames[k] - frames[count - k]).max() <= 8
     assert np.abs(frames[0] - frames[count // 2]).max() > 50
+
+
+def square_plate(displacement):
+    """A square of 40 mm with a square hole, in eight triangles."""
+    outer = np.array([[0, 0], [40, 0], [40, 40], [0, 40]]) * 1e-3
+    points = np.concatenate([outer, 0.02 + 0.5 * (outer - 0.02)])
+    ring = [[i, (i + 1) % 4, 4 + i] for i in range(4)]
+    ring += [[(i + 1) % 4, 4 + (i + 1) % 4, 4 + i] for i in range(4)]
+    return SurfacePicture(
+        points_m=points,
+        triangles=np.array(ring),
+        displacement=np.tile(np.reshape(displacement, (1, 3, 1)), (8, 1, 1)),
+    )
+
+
+def test_sheet_that_does_not_move_is_seen_by_its_rim():
+    """Still but for one corner: white inside, and a grey line round the sheet and its hole."""
+    plate = square_plate((0.0, 0.0, 0.0))
+    plate.displacement[0, 2, 0] = 1.0
+    image = np.asarray(Image.open(io.BytesIO(mode_plan_png(plate, ("1",)))).convert("RGB"))
+    grey = np.all(np.abs(image.astype(int) - 0x77) < 12, axis=2)
+    columns, rows = (int((grey.sum(axis=axis) > 60).sum()) for axis in (0, 1))
+    # Two sides of the sheet and two of the hole, along either direction.
+    assert columns >= 4
+    assert rows >= 4
+
+
+def test_motion_in_the_plane_bears_no_colour_of_motion_normal_to_it():
+    def coloured(displacement):
+        png = mode_plan_png(square_plate(displacement), ("1",))
+        image = np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(int)
+        return int((np.ptp(image, axis=2) > 30).sum())
+
+    assert coloured((1.0, 0.0, 0.05)) == 0
+    assert coloured((0.0, 0.0, 1.0)) > 1000

@@ -22,7 +22,7 @@ _NO_LOOP = (
 def loop_chapter(content: DossierContent) -> Chapter:
     """What the loop does to each mode, and its margins."""
     loop, missing, pictures = content.loop, content.missing, content.pictures
-    if loop is None or pictures.decay_png is None or pictures.open_loop_png is None:
+    if loop is None or pictures.decay_png is None:
         treated = "treated mode" in missing
         return Chapter(
             title="Loop",
@@ -55,6 +55,10 @@ def loop_chapter(content: DossierContent) -> Chapter:
             *(titled(detuning_table(loop)) if loop["detuning"] else ()),
             *(paragraph(sentence) for sentence in findings),
             picture(pictures.decay_png, "png", "T60 of every mode, alone and damped."),
-            picture(pictures.open_loop_png, "png", "Open loop with everything damped."),
+            *(
+                (picture(pictures.open_loop_png, "png", "Open loop with everything damped."),)
+                if pictures.open_loop_png is not None
+                else ()
+            ),
         ),
     )

@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
+from matplotlib.collections import LineCollection
 from matplotlib.tri import Triangulation
 
 from modewright.report.plots.style import figure_png
@@ -24,6 +25,7 @@ __all__ = ["mode_plan_png"]
 
 _COLUMNS = 2
 _STILL_SHARE = 0.004
+_RIM_ROOM = 0.01
 
 
 def mode_plan_png(
@@ -62,12 +64,13 @@ def mode_plan_png(
             ax.set_axis_off()
         for mode, (ax, caption) in enumerate(zip(axes.ravel(), captions, strict=False)):
             moves_flat = _draw_mode(ax, picture, mode, is_tall)
-            remark = "   (moves in its plane)" if moves_flat else ""
+            remark = "   (grey: motion in its plane)" if moves_flat else ""
             ax.set_title(caption + remark, fontsize=9, loc="left")
             low, high = picture.points_m.min(axis=0) * 1e3, picture.points_m.max(axis=0) * 1e3
             order = [1, 0] if is_tall else [0, 1]
-            ax.set_xlim(low[order[0]], high[order[0]])
-            ax.set_ylim(low[order[1]], high[order[1]])
+            room = _RIM_ROOM * max(high - low)
+            ax.set_xlim(low[order[0]] - room, high[order[0]] + room)
+            ax.set_ylim(low[order[1]] - room, high[order[1]] + room)
             for plate in plates_m:
                 closed = np.vstack([plate, plate[:1]])[:, :: -1 if is_tall else 1] * 1e3
                 ax.plot(*closed.T, color="#444444", lw=0.9, ls=(0, (4, 2)))
@@ -77,12 +80,21 @@ def mode_plan_png(
                 ax.annotate(name, (x, y), textcoords="offset points", xytext=(4, 3), fontsize=7)
         figure.supxlabel(
             "mm   (colour: motion normal to the sheet, violet against orange; black: node lines; "
-            "each mode to its own scale)",
+            "white: nothing moves; each mode to its own scale)",
             fontsize=8,
         )
 
     height = 0.6 + rows * (0.62 + 3.6 * max(aspect, 0.12))
     return figure_png(draw, width_in=8.2, height_in=height)
+
+
+def _outline(triangles: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Pairs of points on the rim, holes included: sides that belong to one triangle only."""
+    sides = np.sort(
+        np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
+    )
+    found, count = np.unique(sides, axis=0, return_counts=True)
+    return found[count == 1]
 
 
 def _draw_mode(ax: Axes, picture: SurfacePicture, mode: int, is_tall: bool) -> bool:
@@ -95,7 +107,12 @@ def _draw_mode(ax: Axes, picture: SurfacePicture, mode: int, is_tall: bool) -> b
     in_plane = np.linalg.norm(picture.displacement[:, :2, mode], axis=1)
     is_flat = float(np.abs(normal).max()) < 0.2 * float(in_plane.max())
     shown = in_plane / in_plane.max() if is_flat else normal / np.abs(normal).max()
-    ax.tripcolor(mesh, shown, cmap="PuOr", vmin=-1, vmax=1, shading="gouraud", rasterized=True)
+    colours, least = ("Greys", 0) if is_flat else ("PuOr", -1)
+    ax.tripcolor(mesh, shown, cmap=colours, vmin=least, vmax=1, shading="gouraud", rasterized=True)
+    edges = _outline(picture.triangles)
+    ax.add_collection(
+        LineCollection([*np.stack([x[edges], y[edges]], axis=-1)], colors="#777777", linewidths=0.6)
+    )
     if not is_flat:
         # Next to a held edge nothing moves, and the sign of nothing makes no node line.
         still = np.abs(shown)[picture.triangles].max(axis=1) < _STILL_SHARE
