@@ -58,6 +58,6 @@ def test_workers_of_a_cluster_that_are_killed_are_told_with_what_to_do() -> None
         distributed.LocalCluster(
             n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
         ) as cluster,
-        pytest.raises(ModewrightError, match="workers of tcp.* killed"),
+        pytest.raises(ModewrightError, match=r"workers of tcp.* killed"),
     ):
         list(map_tasks(dies_at_two, [2.0], cluster.scheduler_address))

@@ -219,6 +219,7 @@ def _author(task: TuneTask) -> tuple[TuneTask, TunedBody]:
         sample = sample_body(task, position, task.settings.accuracy)
         count = len(sample.labels)
         places, problems = _places(task.settings, sample)
+        problems += _strangers(task.settings, sample.labels, places)
         reach_hz = 0.0 if problems else _reach_hz(task.settings, sample, places)
         is_enough = not problems and sample.freq_hz[-1] >= reach_hz
         if problems and count >= _ENOUGH_FOR_NAMES:
@@ -243,6 +244,25 @@ def _places(
                 Problem(what=key, expected=error.expected, got=_shown(name), hint=error.hint)
             )
     return places, problems
+
+
+def _strangers(
+    settings: TuneSettings, labels: Sequence[str], places: dict[ModeAddress, int]
+) -> Iterator[Problem]:
+    """Beginnings of labels with which no label begins of a mode that might keep away."""
+    taken = {places.get(mode) for mode in voiced_modes(settings.targets)}
+    others = [label for place, label in enumerate(labels) if place not in taken]
+    for number, target in enumerate(settings.targets, 1):
+        words = target.unwanted if isinstance(target, KeepAway) else ()
+        for place, word in enumerate(words, 1):
+            if not any(label.startswith(word) for label in others):
+                yield Problem(
+                    what=f"tune.targets[{number}].unwanted[{place}]",
+                    expected="the beginning of a label that no other target names: "
+                    + ", ".join(others),
+                    got=f'"{word}"',
+                    hint="Correct it, or leave it out if the body has no such mode so low.",
+                )
 
 
 def _shown(name: ModeAddress) -> str:

@@ -87,7 +87,7 @@ class TuneSettings:
     seed: int = count("Seed of the spread of starts.", default=1, at_most=1_000_000)
 
     def problems(self) -> Iterable[Fault]:
-        """Return lists that are empty, and values that are free twice."""
+        """Return lists that are empty, values that are free twice, and what keeps from nothing."""
         for key, entries in (("free", self.free), ("targets", self.targets)):
             if not entries:
                 yield Fault(key=key, expected="at least one such section", got="none")
@@ -101,3 +101,11 @@ class TuneSettings:
                         got=f'"{path}" again',
                     )
                 seen.add(path)
+        voices = any(isinstance(target, Pitch | Interval | Partials) for target in self.targets)
+        for number, target in enumerate(self.targets, 1):
+            if isinstance(target, KeepAway) and not (voices or target.wanted):
+                yield Fault(
+                    key=f"targets[{number}].wanted",
+                    expected="modes to keep away from, since no target gives one a pitch",
+                    got="none",
+                )

@@ -144,7 +144,7 @@ class KeepAway:
 
     distance_cents: float = quantity("cents", "Least distance.", above=0.0, plausible=(5.0, 1200.0))
     wanted: tuple[ModeAddress, ...] = several_modes(
-        "Modes to keep away from; all that other targets name if left out.", default=()
+        "Modes to keep away from; all that have a pitch by other targets if left out.", default=()
     )
     multiples: tuple[float, ...] = quantities(
         "1",

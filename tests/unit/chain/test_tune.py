@@ -246,6 +246,15 @@ def test_a_mode_that_is_not_there_is_refused_with_those_that_are():
         tune_design(design_of(text), Path())
 
 
+@pytest.mark.parametrize("words", ['"torsion", "torsoin"', '"torsion", "bending 2"'])
+def test_modes_that_are_not_there_cannot_keep_away(words):
+    text = STRIP + PITCH.format(freq=300.0).replace("bending 1", "bending 2")
+    text += f'[[tune.targets]]\nkind = "keep away"\ndistance = "100 cents"\nunwanted = [{words}]\n'
+    told = r'tune.targets\[2\].unwanted\[2\]: expected the beginning .*: .*torsion 1.*, got "'
+    with pytest.raises(ModeProblemsError, match=told):
+        tune_design(design_of(text), Path())
+
+
 def test_a_design_without_wishes_is_told_what_to_add():
     text = STRIP[: STRIP.index("[tune]")]
     with pytest.raises(DesignError, match=r"\[\[tune.free\]\] with path, lowest and highest"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from modewright.tune.settings import FreeDimension, TuneSettings
-from modewright.tune.targets import Interval, KeepAway, Partials, Pitch, mode_text
+from modewright.tune.targets import Decay, Interval, KeepAway, Partials, Pitch, mode_text
 
 LENGTH = FreeDimension(path="resonator.length", lowest="1 mm", highest="2 mm")
 
@@ -28,6 +28,14 @@ LENGTH = FreeDimension(path="resonator.length", lowest="1 mm", highest="2 mm")
             TuneSettings(free=(LENGTH, LENGTH), targets=(Pitch(mode=1),)),
             "free[2].path",
             "each value once",
+        ),
+        (
+            TuneSettings(
+                free=(LENGTH,),
+                targets=(Decay(mode=1, least_s=1.0), KeepAway(distance_cents=100.0)),
+            ),
+            "targets[2].wanted",
+            "modes to keep away from",
         ),
     ],
 )
