@@ -37,6 +37,9 @@ __all__ = ["BodySample", "sample_body"]
 _KIND = "tune"
 # Raised whenever the same body would be seen differently here: kept samples are not read then.
 _SAMPLE_REVISION = 3
+# A start that walks by halves, then as far as both descents go, and tries in vain to settle.
+_MOST_BODIES_OF_A_START = 120
+_KEPT = 5000
 # Steps in shares of a range: for exact slopes of the modes, and for differences of the rest.
 _FINE_STEP, _STEP, _DECAY_STEP = 1e-5, 1e-2, 4e-2
 _CENTS_PER_NEPER = 1200 / np.log(2)
@@ -137,7 +140,9 @@ def sample_body(task: TuneTask, position: NDArray[np.float64], accuracy: Accurac
         shift_cents=seen.heard.shift_cents,
         error_cents=seen.traces.error_cents,
     )
-    keep_arrays(_KIND, key, _to_arrays(found))
+    # All of a search, and what shorter ones have kept before it.
+    at_most = max(_KEPT, _MOST_BODIES_OF_A_START * (task.settings.starts + 1))
+    keep_arrays(_KIND, key, _to_arrays(found), at_most=at_most)
     return found
 
 

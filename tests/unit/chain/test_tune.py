@@ -246,6 +246,20 @@ def test_a_mode_that_is_not_there_is_refused_with_those_that_are():
         tune_design(design_of(text), Path())
 
 
+def test_a_search_goes_on_from_every_body_however_few_other_things_keep(monkeypatch, tmp_path):
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    monkeypatch.setattr("modewright.cache._KEEP_AT_MOST", 1)
+    design = design_of(STRIP + PITCH.format(freq=300.0))
+    first = tune_design(design, Path())
+
+    def solves_again(*_: object, **__: object):
+        raise AssertionError
+
+    monkeypatch.setattr("modewright.chain.tune_body.solve_body", solves_again)
+    again = tune_design(design, Path())
+    assert np.array_equal(again.solutions[0].body.position, first.solutions[0].body.position)
+
+
 @pytest.mark.parametrize("words", ['"torsion", "torsoin"', '"torsion", "bending 2"'])
 def test_modes_that_are_not_there_cannot_keep_away(words):
     text = STRIP + PITCH.format(freq=300.0).replace("bending 1", "bending 2")
