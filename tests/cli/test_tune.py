@@ -36,7 +36,7 @@ def test_the_tuned_file_is_the_authors_with_one_value_changed(wished, call, tmp_
     tuned = tmp_path / "tuned.toml"
     ended = call("tune", wished, "-o", tuned)
     assert (ended.code, ended.err) == (0, "")
-    assert "One solution from" in ended.out
+    assert "One solution from 1 start." in ended.out
     assert f"Solution 1: {tuned}" in ended.out
     before, after = (p.read_text("utf-8").splitlines() for p in (wished, tuned))
     changed = [row for row in difflib.ndiff(before, after) if row[:2] in {"- ", "+ "}]

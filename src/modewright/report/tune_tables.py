@@ -140,17 +140,22 @@ def _success(data: Data) -> list[str]:
     room = best["room_cents"]
     spare = "" if room is None else f" and keeps {room:.0f} cents clear of the nearest limit"
     sentences = [
-        f"{many} from {data['starts_tried']} starts{why}.",
+        f"{many} from {_starts(data)}{why}.",
         f"Solution 1 moves the free dimensions by {100 * best['change']:.0f} % of their ranges "
         f"(root mean square){spare}.",
     ]
     return [*sentences, *(f"Note: {sentence}." for sentence in best["renamed"])]
 
 
+def _starts(data: Data) -> str:
+    count: int = data["starts_tried"]
+    return "1 start" if count == 1 else f"{count} starts"
+
+
 def _failure(data: Data) -> list[str]:
     missed = [t for t in data["nearest"]["targets"] if not t["is_met"]]
     sentences = [
-        f"The targets cannot be met together: {data['starts_tried']} starts, and the nearest "
+        f"The targets cannot be met together: {_starts(data)}, and the nearest "
         "design found misses "
         + "; ".join(f"{t['what']} by {abs(t['cents']):.1f} cents" for t in missed)
         + "."
