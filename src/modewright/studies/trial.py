@@ -16,11 +16,13 @@ from modewright.chain.mode_places import mode_places
 from modewright.chain.mode_traces import ModeTraces, mode_traces, recognise
 from modewright.chain.places import place_design
 from modewright.design.address import check_design, replaced
+from modewright.design.schema import DesignHeading
 from modewright.errors import ModewrightError
 from modewright.materials.choice import chosen_material
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.solid import REVISION, solve_modes
 from modewright.parallel import map_tasks
+from modewright.sound.settings import ListeningSettings
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -80,9 +82,20 @@ class Trial:
     accuracy: Accuracy
     traces: ModeTraces | None
 
+    @property
+    def piece(self) -> Design:
+        """The design without what no piece depends on, so that it may be changed afterwards."""
+        return replace(
+            self.design,
+            design=DesignHeading(),
+            listening=ListeningSettings(),
+            tune=None,
+            spread=None,
+        )
+
     def key(self) -> str:
         """Under which the result is kept."""
-        placed = place_design(self.design, self.folder)
+        placed = place_design(self.piece, self.folder)
         size = (self.solved_modes, self.followed_modes, self.accuracy, REVISION, _TRIAL_REVISION)
         return fingerprint(placed, self.moves, size, self.traces)
 
@@ -172,7 +185,7 @@ def solve_trial(trial: Trial) -> Tried:
 # On several threads sums come out in another order, and elsewhere in another number of threads.
 @on_one_thread
 def _solved(trial: Trial) -> dict[str, NDArray[np.float64]]:
-    design = trial.design
+    design = trial.piece
     for address, value in trial.moves:
         design = replaced(design, address, value)
     check_design(design)

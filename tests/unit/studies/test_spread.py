@@ -90,6 +90,25 @@ def test_stopped_study_goes_on_and_ends_alike(
     _same(again, found)
 
 
+def test_remarks_limits_and_trimming_are_changed_without_solving_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    first = spread(reed())
+
+    def solves_again(_: trial.Trial) -> trial.Tried:
+        raise AssertionError
+
+    monkeypatch.setattr(trial, "solve_trial", solves_again)
+    changed = SPREAD.replace("40 cents", "1 cents").replace("made up", "measured")
+    heading = '\n[design]\nname = "another"\n[[tune.free]]\npath = "resonator.length"\n'
+    heading += 'lowest = "20 mm"\nhighest = "40 mm"\n'
+    heading += '[[tune.targets]]\nkind = "pitch"\nmode = 1\nfreq = "300 Hz"\n'
+    again = spread(reed(changed + heading))
+    assert np.array_equal(again.changes, first.changes, equal_nan=True)
+    assert again.as_cut.share < first.as_cut.share
+
+
 def _same(one: Spread, other: Spread) -> None:
     """To the last bit."""
     assert np.array_equal(one.changes, other.changes, equal_nan=True)
