@@ -34,7 +34,7 @@ def spread_data(found: Spread) -> Data:
     first = np.sqrt((found.derivative_cents**2).sum(axis=0))
     error = np.sqrt((found.errors**2).mean(axis=0)) if len(found.errors) else sigma[0] * np.nan
     common, own = (np.sqrt((share * sigma**2).sum(axis=0)) for share in (batch, 1 - batch))
-    names = _names(modes)
+    names, left = _names(modes), found.left[np.isfinite(found.trim)]
     return {
         "samples": len(found.changes),
         "seed": found.settings.seed,
@@ -52,7 +52,7 @@ def spread_data(found: Spread) -> Data:
                 "high": finite(float(np.quantile(found.changes[:, i], 0.975))),
                 "common": finite(float(common[i])),
                 "individual": finite(float(own[i])),
-                "trimmed": finite(float(found.left[:, i].std())),
+                "trimmed": finite(float(left[:, i].std())),
                 "error": finite(float(error[i])),
             }
             for i, name in enumerate(names)
@@ -85,8 +85,11 @@ def _strays(found: Spread) -> list[str]:
     """Sentences on figures that are not to be trusted."""
     modes = found.settings.modes
     names = _names(modes)
+    untrimmed = int(np.isnan(found.trim).sum())
+    told = f"{untrimmed} of {len(found.trim)} pieces cannot be trimmed by {found.settings.trim}"
+    first = [f"{told}: it would have to change too far. They count as bad."] if untrimmed else []
     least = np.repeat(_NO_MATTER, [modes, modes, *[1] * len(MARGINS)])
-    return [
+    return first + [
         f"{names[stray.figure]}: the parabolas miss a solved piece by {stray.error:.3g}, where one "
         f"standard deviation is {stray.sigma:.3g}; do not trust this line. Tighten the tolerances, "
         "or look at how the figure moves (modewright sweep)."
@@ -95,11 +98,12 @@ def _strays(found: Spread) -> list[str]:
 
 
 def _ratios(found: Spread) -> list[Data]:
+    left = found.left[np.isfinite(found.trim)]
     return [
         {
             "mode": number + 1,
             "sampled": float((found.changes[:, number] - found.changes[:, 0]).std()),
-            "trimmed": float((found.left[:, number] - found.left[:, 0]).std()),
+            "trimmed": float((left[:, number] - left[:, 0]).std()),
         }
         for number in range(1, found.settings.modes)
     ]
@@ -108,11 +112,12 @@ def _ratios(found: Spread) -> list[Data]:
 def _trim(found: Spread) -> Data:
     """How much is filed, as shares of the number, and how near that comes."""
     settings = found.settings
+    trim = found.trim[np.isfinite(found.trim)]
     return {
         "path": settings.trim,
-        "relative": float(found.trim.std()),
-        "low": float(np.quantile(found.trim, 0.025)),
-        "high": float(np.quantile(found.trim, 0.975)),
+        "relative": float(trim.std()),
+        "low": float(np.quantile(trim, 0.025)),
+        "high": float(np.quantile(trim, 0.975)),
         "amount": f"{settings.trim_error_cents:g} cents",
         "distribution": settings.trim_distribution,
         "source": settings.trim_source,

@@ -190,6 +190,8 @@ def trim_move(design: Design, path: str) -> Move:
     """The number that is trimmed, its step a thousandth of its value."""
     address = find_number(design, path)
     value = _given(design, address)
+    if value == 0:
+        raise _fault("spread.trim", "a number other than 0, to take shares of", f"{path} = 0")
     is_length = address.spec.unit == "m"
     return Move(address=path, value=value, limit=1e-3 * value, is_length=is_length)
 

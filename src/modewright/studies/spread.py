@@ -11,7 +11,7 @@ from modewright.chain.body import analyse_placed
 from modewright.chain.hearing import analyse_hearing
 from modewright.chain.mode_numbers import numbered_loop
 from modewright.chain.places import place_design
-from modewright.errors import ModewrightError
+from modewright.errors import DesignError, ModewrightError, Problem
 from modewright.studies.inputs import inputs_of, trim_move
 from modewright.studies.parabolas import (
     LEAST_MODES,
@@ -64,7 +64,8 @@ class Spread:
     changes, left : float array, shape (pieces, figures)
         As cut, and after the pitch is trimmed; `left` is `changes` without a trim.
     trim : float array, shape (pieces,)
-        By how much the trimmed number was changed, relative to it.
+        By how much the trimmed number was changed, relative to it. This and `left` are not a number
+        for pieces that cannot be trimmed.
     missed_cents : float array, shape (pieces,)
         By how much the trimming left the pitch off; 0 without a trim. [cents]
     checked : int array, shape (solved,)
@@ -184,6 +185,8 @@ def spread_design(
     workshop = solved.workshop
     missed = missed_cents(settings, samples)
     made = workshop.make(shares, missed)
+    if np.isfinite(made.moved).mean() < _LEAST_TRIMMED:
+        raise _idle_trim(settings.trim, workshop)
     truth = _truth(nominal, solved.pieces)
     sound = np.isfinite(truth[:, 0])
     return Spread(
@@ -205,6 +208,21 @@ def spread_design(
         as_trimmed=workshop.judge(made.left),
         bought=workshop.bought(shares, missed),
         bought_by_trim=workshop.judge(workshop.make(shares, missed / 2).left),
+    )
+
+
+def _idle_trim(path: str, workshop: Workshop) -> DesignError:
+    cents = abs(10 * float(workshop.trim.slope[0, 0]))
+    return DesignError(
+        [
+            Problem(
+                what="spread.trim",
+                expected="a number that takes mode 1 of most pieces to its pitch, "
+                f"changed by at most {workshop.trim_reach / 10:g} %",
+                got=f'"{path}", which moves it by {cents:.2g} cents per 1 %',
+                hint="Trim the length of the arm that carries mode 1, or a mass at its end.",
+            )
+        ]
     )
 
 
@@ -256,6 +274,7 @@ def _solved(
         settings=settings,
         response=with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs]),
         trim=trim,
+        trim_reach=min(_TRIM_BEYOND * steps, _FARTHEST_TRIM),
         margins=nominal.figures[-len(MARGINS) :],
         has_batches=any(entry.batch_share for entry in inputs),
     )
@@ -269,6 +288,10 @@ def _solved(
 
 # How far the trimmed number is taken down and up, in steps of a thousandth.
 _LEAST_TRIM, _MOST_TRIM = 10.0, 80.0
+# How far beyond, at most, the parabola through them is taken to hold.
+_TRIM_BEYOND, _FARTHEST_TRIM = 3.0, 100.0
+# A number that takes fewer pieces to pitch is the wrong one.
+_LEAST_TRIMMED = 0.5
 
 
 @dataclass(frozen=True, slots=True)

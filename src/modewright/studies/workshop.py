@@ -30,7 +30,8 @@ class MadePieces:
     changes, left : float array, shape (pieces, figures)
         As cut, and after the pitch is trimmed; `left` is `changes` without a trim.
     moved : float array, shape (pieces,)
-        By how many steps of a thousandth the trimmed number was changed.
+        By how many steps of a thousandth the trimmed number was changed. This and `left` are not a
+        number for a piece that cannot be trimmed.
     """
 
     changes: NDArray[np.float64]
@@ -49,6 +50,8 @@ class Workshop:
         Of each tolerance, per share of its limit.
     trim : Response
         Of the trimmed number, per step of a thousandth.
+    trim_reach : float
+        How many such steps a piece may be trimmed at most.
     margins : float array, shape (margins,)
         Of the design itself.
     has_batches : bool
@@ -58,6 +61,7 @@ class Workshop:
     settings: SpreadSettings
     response: Response
     trim: Response
+    trim_reach: float
     margins: NDArray[np.float64]
     has_batches: bool
 
@@ -74,7 +78,7 @@ class Workshop:
         changes = self.response.changes(shares)
         if not self.settings.trim:
             return MadePieces(changes=changes, left=changes, moved=np.zeros(len(shares)))
-        left, moved = trimmed(changes, self.trim, missed)
+        left, moved = trimmed(changes, self.trim, missed, reach=self.trim_reach)
         return MadePieces(changes=changes, left=left, moved=moved)
 
     def judge(self, changes: NDArray[np.float64]) -> Yield:

@@ -12,8 +12,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Response", "trimmed", "wilson_interval"]
 
-_NEWTON_STEPS = 8
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Response:
@@ -38,6 +36,8 @@ def trimmed(
     trim: Response,
     missed: NDArray[np.float64] | float = 0.0,
     pitch: int = 0,
+    *,
+    reach: float = np.inf,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Change a number until one figure is back where it should be.
 
@@ -50,19 +50,23 @@ def trimmed(
         By how much the trimming leaves that figure off.
     pitch : int
         Which figure.
+    reach : float
+        How far the number may be changed, in its steps.
 
     Returns
     -------
     float array, shape (pieces, figures)
-        What is left.
+        What is left; not a number for a piece that nothing within reach brings there.
     float array, shape (pieces,)
-        By how much the number was changed, in its steps.
+        By how much the number was changed, in its steps; not a number likewise.
     """
-    slope, curve = trim.slope[0], trim.curve[0]
-    moved = np.zeros(len(changes))
-    for _ in range(_NEWTON_STEPS):
-        miss = changes[:, pitch] - missed + slope[pitch] * moved + curve[pitch] * moved**2
-        moved = moved - miss / (slope[pitch] + 2 * curve[pitch] * moved)
+    slope, curve = float(trim.slope[0, pitch]), float(trim.curve[0, pitch])
+    miss = changes[:, pitch] - missed
+    # The root next to zero, in the form that does not cancel.
+    with np.errstate(invalid="ignore", divide="ignore"):
+        root = np.sqrt(slope**2 - 4 * curve * miss)
+        moved = -2 * miss / (slope + np.copysign(root, slope))
+    moved = np.where(np.abs(moved) <= reach, moved, np.nan)
     return changes + trim.changes(moved[:, None]), moved
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from modewright.design.load import LoadedDesign, parse_design
-from modewright.errors import ModewrightError
+from modewright.errors import DesignError, ModewrightError
 from modewright.studies import trial
 from modewright.studies.spread import Spread, spread_design
 from modewright.studies.temperature import temperature_course
@@ -29,6 +29,16 @@ source = "made up"
 [[spread.limits]]
 kind = "pitch"
 within = "40 cents"
+"""
+PICKUP = """
+[[pickups]]
+name = "plate"
+gap = "0.5 mm"
+bias = "100 V"
+[pickups.plate]
+kind = "disc"
+centre = ["27 mm", "0 mm"]
+diameter = "4 mm"
 """
 
 
@@ -88,6 +98,20 @@ def test_stopped_study_goes_on_and_ends_alike(
     # The design, four ends and four pieces; the interrupted one was begun twice.
     assert solved[0] == 9 + 1
     _same(again, found)
+
+
+@pytest.mark.parametrize(
+    ("path", "more", "told"),
+    [
+        # A bar's pitch does not depend on its width but for Poisson's ratio.
+        ("resonator.width", "", r"spread.trim: expected a number that takes mode 1"),
+        ("pickups[1].tilt_x", PICKUP, "spread.trim: expected a number other than 0"),
+    ],
+)
+def test_what_cannot_be_trimmed_is_refused(path: str, more: str, told: str) -> None:
+    text = SPREAD.replace("modes = 2", f'modes = 2\ntrim = "{path}"') + more
+    with pytest.raises(DesignError, match=told):
+        spread(reed(text))
 
 
 def test_remarks_limits_and_trimming_are_changed_without_solving_again(

@@ -58,3 +58,22 @@ def test_trimming_that_misses_leaves_what_it_misses() -> None:
     trim = Response(slope=np.array([[-2.0, -1.0]]), curve=np.array([[0.01, 0.0]]))
     left, _ = trimmed(np.array([[30.0, 31.0], [-50.0, -48.0]]), trim, np.array([0.5, -1.0]))
     assert left[:, 0] == pytest.approx([0.5, -1.0], abs=1e-9)
+
+
+def test_a_piece_that_nothing_brings_to_pitch_cannot_be_trimmed() -> None:
+    # 2 m + 0.01 m² has its least at -100, m = -100: 101 cents too high has no root, 99 one at -90.
+    trim = Response(slope=np.array([[2.0, 1.0]]), curve=np.array([[0.01, 0.0]]))
+    changes = np.array([[101.0, 0.0], [99.0, 0.0], [1.0, 0.0]])
+    _, moved = trimmed(changes, trim)
+    assert np.isnan(moved[0])
+    assert moved[1] == pytest.approx(-90.0)
+    left, near = trimmed(changes, trim, reach=89.0)
+    assert np.isnan(near).tolist() == [True, True, False]
+    found = yield_of((PitchLimit(within_cents=5.0),), left, np.zeros(3), 1)
+    assert found.share == pytest.approx(1 / 3)
+
+
+def test_a_number_that_moves_nothing_trims_nothing() -> None:
+    trim = Response(slope=np.zeros((1, 1)), curve=np.zeros((1, 1)))
+    _, moved = trimmed(np.array([[3.0], [-3.0]]), trim, reach=100.0)
+    assert np.isnan(moved).all()
