@@ -81,12 +81,16 @@ Tolerance = Amount | StripThickness | MaterialSpread
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PitchLimit:
-    """A mode keeps its pitch."""
+    """A mode keeps the pitch it has in the design, whatever note that is."""
 
     kind: ClassVar[str] = "pitch"
 
     mode: int = count("Number of the mode.", default=1, at_least=1)
-    within_cents: float = quantity("cents", "How far it may be off.", above=0.0)
+    within_cents: float = quantity(
+        "cents",
+        "How far it may be off its frequency in the design as it is, not off the note.",
+        above=0.0,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
