@@ -9,6 +9,7 @@ import numpy as np
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays
 from modewright.chain.air_gaps import PlacedFilm, design_films
+from modewright.chain.mode_count import bending_mode_count
 from modewright.chain.places import PlacedDesign, place_design
 from modewright.errors import BodyError, Problem, SolveError
 from modewright.geometry.blank import NamedPoint
@@ -47,6 +48,9 @@ _FIRST_COUNT = 32
 _GROWTH = 1.4
 # The real-time core has room for 256 modes.
 _MOST_MODES = 256
+# An estimate of this many times the first count is worth asking for at once; it is right to some
+# tenths, so that beyond this many times the room there is nothing to hope for.
+_MANY, _FEW_MORE, _HOPELESS = 2.0, 1.25, 2.0
 _STILL_SHARE = 0.01
 
 
@@ -151,8 +155,10 @@ def analyse_placed(
     def solve(number: int) -> Modes:
         return _kept_or_solved(blank, solid, number, accuracy, progress)
 
-    modes = solve(count or 12) if up_to_hz is None else modes_up_to(solve, up_to_hz, count or 1)
-    return body_of_modes(placed, modes)
+    if up_to_hz is None:
+        return body_of_modes(placed, solve(count or 12))
+    expected = bending_mode_count(blank, solid, up_to_hz)
+    return body_of_modes(placed, modes_up_to(solve, up_to_hz, count or 1, expected))
 
 
 def body_of_modes(placed: PlacedDesign, modes: Modes) -> Body:
@@ -216,7 +222,9 @@ def in_air(modes: Modes, losses: LossShares) -> ModalBasis:
     )
 
 
-def modes_up_to(solve: Callable[[int], Modes], up_to_hz: float, at_least: int) -> Modes:
+def modes_up_to(
+    solve: Callable[[int], Modes], up_to_hz: float, at_least: int, expected: float = 0.0
+) -> Modes:
     """Solve for more and more modes until one lies above a frequency, and cut there.
 
     Parameters
@@ -227,12 +235,28 @@ def modes_up_to(solve: Callable[[int], Modes], up_to_hz: float, at_least: int) -
         [Hz]
     at_least : int
         Number of modes to keep in any case.
+    expected : float
+        Estimate of how many there are, if there is one; where it is large, the first solution asks
+        for so many, and where it is far too large, for none.
 
     Returns
     -------
     Modes
+
+    Raises
+    ------
+    SolveError
+        If there are more than the core has room for.
     """
+    if expected > _HOPELESS * _MOST_MODES:
+        raise SolveError(
+            f"modes: expected at most {_MOST_MODES} below {up_to_hz:.0f} Hz, got a sheet so thin "
+            f"that it has about {expected:.0f}.",
+            hint="Lower loop.highest_mode.",
+        )
     number = max(_FIRST_COUNT, at_least)
+    if expected > _MANY * number:
+        number = min(int(np.ceil(expected * _FEW_MORE)), _MOST_MODES)
     modes = solve(number)
     while modes.freq_hz[-1] < up_to_hz:
         if number >= _MOST_MODES:

@@ -166,6 +166,16 @@ def test_all_modes_up_to_a_frequency(spacing_hz, at_least):
     assert asked[-1] <= max(2 * below, 40, at_least)
 
 
+def test_expected_number_is_asked_for_at_once_and_too_many_never():
+    asked = []
+    assert len(modes_up_to(ladder(120.0, asked), 20e3, 12, 161.0).freq_hz) == 166
+    assert asked == [202]
+    asked = []
+    with pytest.raises(SolveError, match=r"at most 256 below 20000 Hz, got .* about 900"):
+        modes_up_to(ladder(30.0, asked), 20e3, 12, 900.0)
+    assert asked == []
+
+
 def test_more_modes_than_the_core_has_room_for_are_refused():
     with pytest.raises(SolveError, match=r"at most 256 below 20000 Hz, got as many below 7680 Hz"):
         modes_up_to(ladder(30.0, []), 20e3, 12)
