@@ -10,15 +10,14 @@ import numpy as np
 
 from modewright.chain.body import analyse_placed
 from modewright.chain.hearing import analyse_hearing
+from modewright.chain.note_motion import note_motion
 from modewright.checks import frozen_array
-from modewright.geometry.measures import centroid_m
 from modewright.geometry.planar import loop_polygon
 from modewright.instrument.budget import NoteNeeds, budget
-from modewright.instrument.coupling import NoteMotion, coupled_notes
+from modewright.instrument.coupling import coupled_notes
 from modewright.instrument.crosstalk import NotePorts, level_db, mechanical_crosstalk
 from modewright.instrument.electrical import coil_voltage_v_per_a, plate_capacitance_f
 from modewright.instrument.pulls import Pulls, pulls
-from modewright.losses.surface import surface_motion
 from modewright.modes.address import mode_number
 from modewright.pitch import cents_between
 from modewright.transducers.capacitive_pickup import CapacitivePickup
@@ -36,13 +35,12 @@ if TYPE_CHECKING:
     from modewright.chain.hearing import Hearing
     from modewright.chain.places import PlacedDesign
     from modewright.design.instrument_plan import InstrumentPlan
-    from modewright.geometry.blank import Blank
     from modewright.instrument.budget import Budget
+    from modewright.instrument.coupling import NoteMotion
     from modewright.instrument.crosstalk import MechanicalCrosstalk
 
 __all__ = ["Together", "bring_together"]
 
-_CELLS = 1200
 _FEWEST_MODES = 12
 _STRAYS_DB = -300.0
 
@@ -126,7 +124,13 @@ def bring_together(
             progress(f"note {note.note.name}: pickup, driver and root")
         voices.append(_voice(plan, note, placed, float(place)))
     motions = tuple(
-        _motion(note.note.name, voice) for note, voice in zip(notes, voices, strict=True)
+        note_motion(
+            note.note.name,
+            voice.body.blank,
+            voice.hearing.operating_point.basis,
+            voice.body.material.solid.density_kg_per_m3,
+        )
+        for note, voice in zip(notes, voices, strict=True)
     )
     mechanical, base_cents = None, np.zeros(len(notes))
     found = Pulls(pairs=(), not_own=())
@@ -175,42 +179,6 @@ def _voice(plan: InstrumentPlan, note: TunedNote, placed: PlacedDesign, place_m:
         ),
         place_m=place_m,
     )
-
-
-def _motion(name: str, voice: _Voice) -> NoteMotion:
-    """Momentum and inertia of a note about the middle of where it is held.
-
-    Attached masses count as points of the middle plane; their own inertia about the root is a
-    hundredth of what their distance from it makes, unless they sit next to it.
-    """
-    basis = voice.hearing.operating_point.basis
-    surface = surface_motion(
-        voice.body.blank, basis.shapes, voice.body.material.solid.density_kg_per_m3, cells=_CELLS
-    )
-    root = _root_m(voice.body.blank)
-    arms = np.zeros((len(surface.points_m), 3))
-    if root is not None:
-        x, y = (surface.points_m - root).T
-        arms = np.stack([np.ones_like(x), y, -x], axis=-1)
-    weighted = surface.mass_kg[:, None] * arms
-    return NoteMotion(
-        name=name,
-        freq_hz=basis.freq_hz,
-        q=basis.q,
-        labels=basis.labels,
-        momentum=surface.normal.T @ weighted,
-        inertia=arms.T @ weighted,
-    )
-
-
-def _root_m(blank: Blank) -> NDArray[np.float64] | None:
-    """Middle of all that is held; None for a body that hangs free and moves no base."""
-    hold = blank.hold
-    if hold is None:
-        return None
-    middles = [edge.mean(axis=0) for edge in hold.edges_m]
-    middles += [centroid_m(area) for area in hold.areas]
-    return np.asarray(np.mean(middles, axis=0), dtype=float)
 
 
 def _plates_db(plan: InstrumentPlan, voices: Sequence[_Voice]) -> NDArray[np.float64]:
