@@ -12,7 +12,7 @@ from modewright.errors import ModewrightError
 from modewright.tolerances.response import Response
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -27,6 +27,7 @@ __all__ = [
     "cents_by_address",
     "check_sound",
     "fitted_parabolas",
+    "moves_beside_body",
     "power_law",
     "with_derivatives",
 ]
@@ -76,17 +77,43 @@ def power_law(
     return slope, curve
 
 
+def moves_beside_body(
+    slopes: dict[str, NDArray[np.float64]] | None, moves: Sequence[Move]
+) -> tuple[Move, ...]:
+    """Those of several numbers that do not act on the body alone, if others of them do."""
+    if slopes is None:
+        return ()
+    beside = tuple(move for move in moves if not np.any(slopes.get(move.address, 0.0)))
+    return beside if len(beside) < len(moves) else ()
+
+
 def with_derivatives(
     fitted: Response,
     laws: Sequence[tuple[NDArray[np.float64], NDArray[np.float64]]],
     keeps_mesh: Sequence[bool],
+    beside: Mapping[int, Response],
 ) -> Response:
-    """Frequencies by exact derivatives where there are any and the meshes of two bodies differ."""
+    """Frequencies by exact derivatives where there are any and the meshes of two bodies differ.
+
+    Parameters
+    ----------
+    fitted : Response
+        Of every tolerance.
+    laws : sequence of pairs of float arrays, shape (modes,)
+        Slope and curve by the derivatives of the body alone.
+    keeps_mesh : sequence of bool
+    beside : mapping from int to Response
+        Of tolerances that also move a gap or the like: what that part does by itself, as fitted.
+    """
     slope, curve = fitted.slope.copy(), fitted.curve.copy()
     for number, ((law_slope, law_curve), same) in enumerate(zip(laws, keeps_mesh, strict=True)):
         if not same and np.isfinite(law_slope).all() and law_slope.any():
-            slope[number, : len(law_slope)] = law_slope
-            curve[number, : len(law_slope)] = law_curve
+            modes = len(law_slope)
+            slope[number, :modes] = law_slope
+            curve[number, :modes] = law_curve
+            if number in beside:
+                slope[number, :modes] += beside[number].slope[0, :modes]
+                curve[number, :modes] += beside[number].curve[0, :modes]
     return Response(slope=slope, curve=curve)
 
 

@@ -19,6 +19,7 @@ from modewright.studies.parabolas import (
     cents_by_address,
     check_sound,
     fitted_parabolas,
+    moves_beside_body,
     power_law,
     with_derivatives,
 )
@@ -163,9 +164,9 @@ def spread_design(
     -----
     Each tolerance acts by a parabola through solved pieces, but for what lengths do to frequencies:
     the meshes of two pieces differ, and their parabolas have the exact derivative and the curve of
-    a power law. What two tolerances do together beyond
-    their sum is left out and shows in `Spread.errors`. The loop of every piece is designed
-    for the modes that the piece has.
+    a power law, to which a gap or the like that moves along is added as fitted. What two tolerances
+    do together beyond their sum is left out and shows in `Spread.errors`. The loop of every piece
+    is designed for the modes that the piece has.
     """
     settings = _settings(design)
     inputs = inputs_of(design, settings.tolerances)
@@ -254,10 +255,13 @@ def _solved(
     derivatives = np.array([e.sigma_share * law[0] for e, law in zip(inputs, laws, strict=True)])
     reach = [REACH_SIGMA * entry.sigma_share for entry in inputs]
     ends = [e.values(sign * r) for e, r in zip(inputs, reach, strict=True) for sign in (-1, 1)]
+    parts = _parts_beside_body(inputs, by_address)
+    part_ends = [e.values(sign * reach[n]) for n, e in parts.items() for sign in (-1, 1)]
     trim_ends, steps = _trim_ends(design, settings, by_address, derivatives)
     # All at once, so that processes and machines always have something to do.
-    solved = study.solve([*ends, *trim_ends, *pieces])
+    solved = study.solve([*ends, *trim_ends, *part_ends, *pieces])
     first, last = len(ends), len(ends) + len(trim_ends)
+    beside = _beside(nominal, parts, reach, solved[last : last + len(part_ends)])
     fitted = fitted_parabolas(
         nominal,
         solved[:first],
@@ -272,7 +276,7 @@ def _solved(
     )
     workshop = Workshop(
         settings=settings,
-        response=with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs]),
+        response=with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs], beside),
         trim=trim,
         trim_reach=min(_TRIM_BEYOND * steps, _FARTHEST_TRIM),
         margins=nominal.figures[-len(MARGINS) :],
@@ -281,9 +285,35 @@ def _solved(
     return _Solved(
         derivative_cents=derivatives,
         workshop=workshop,
-        pieces=solved[last:],
+        pieces=solved[last + len(part_ends) :],
         damaged=sum(tried.was_damaged for tried in (nominal, *solved)),
     )
+
+
+def _parts_beside_body(
+    inputs: tuple[Input, ...], by_address: dict[str, NDArray[np.float64]] | None
+) -> dict[int, Input]:
+    """Of tolerances that move lengths of the body, whatever else moves along."""
+    return {
+        number: replace(entry, moves=moves)
+        for number, entry in enumerate(inputs)
+        if not entry.keeps_mesh and (moves := moves_beside_body(by_address, entry.moves))
+    }
+
+
+def _beside(
+    nominal: Tried, parts: dict[int, Input], reach: Sequence[float], ends: Sequence[Tried]
+) -> dict[int, Response]:
+    """What those parts do by themselves."""
+    return {
+        number: fitted_parabolas(
+            nominal,
+            ends[2 * place : 2 * place + 2],
+            np.array([reach[number]]),
+            [f"{part.name} beside the body"],
+        )
+        for place, (number, part) in enumerate(parts.items())
+    }
 
 
 # How far the trimmed number is taken down and up, in steps of a thousandth.

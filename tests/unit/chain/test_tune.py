@@ -246,6 +246,7 @@ def test_a_mode_that_is_not_there_is_refused_with_those_that_are():
         tune_design(design_of(text), Path())
 
 
+@pytest.mark.slow
 def test_a_search_goes_on_from_every_body_however_few_other_things_keep(monkeypatch, tmp_path):
     monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
     monkeypatch.setattr("modewright.cache._KEEP_AT_MOST", 1)

@@ -114,6 +114,31 @@ def test_what_cannot_be_trimmed_is_refused(path: str, more: str, told: str) -> N
         spread(reed(text))
 
 
+@pytest.mark.slow
+def test_a_gap_that_moves_along_with_a_length_counts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MODEWRIGHT_CACHE", str(tmp_path))
+    gap = PICKUP.replace("0.5 mm", "0.2 mm").replace("100 V", "200 V")
+    thin = SPREAD[: SPREAD.index("[[spread.tol")].replace("solved = 4", "solved = 2")
+    amount = """[[spread.tolerances]]
+kind = "amount"
+name = "{0}"
+paths = [{1}]
+plus_minus = "0.01 mm"
+source = "made up"
+"""
+    length, plate = '"resonator.length"', '"pickups[1].gap"'
+    apart = thin + amount.format("a", length) + amount.format("b", plate)
+    one = spread(reed(apart + gap), 10).response
+    both = spread(reed(thin + amount.format("c", f"{length}, {plate}") + gap), 10).response
+    # Only the bias tells a frequency of the gap.
+    assert abs(one.slope[1, 0]) > 0.1
+    assert both.slope[0, :2] == pytest.approx(one.slope[:, :2].sum(axis=0), rel=1e-6)
+    assert both.curve[0, :2] == pytest.approx(one.curve[:, :2].sum(axis=0), rel=1e-6)
+
+
+@pytest.mark.slow
 def test_remarks_limits_and_trimming_are_changed_without_solving_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
