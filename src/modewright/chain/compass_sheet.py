@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.instrument.nest import Placement
 
-__all__ = ["LaidOut", "check_is_sheet", "lay_out"]
+__all__ = ["LaidOut", "check_fits_sheet", "lay_out"]
 
 # Arcs are cut into chords so near that the distance between contours suffers less than a kerf.
 _SAGITTA_M = 5e-6
@@ -82,19 +82,21 @@ class LaidOut:
         return found
 
 
-def check_is_sheet(family: Design, folder: Path) -> None:
-    """Refuse a family of solids, before its notes are tuned.
+def check_fits_sheet(plan: InstrumentPlan, family: Design, folder: Path) -> None:
+    """Refuse a family that the sheet cannot give, before its notes are tuned.
 
     Raises
     ------
     GeometryError
-        If the bodies are not cut from sheet.
+        If the bodies are not cut from sheet, or the family's blank is larger than the sheet.
     """
-    if place_design(family, folder).blank.solid is not None:
+    blank = place_design(family, folder).blank
+    if blank.solid is not None:
         raise GeometryError(
             "sheet: expected bodies that are cut from sheet, got solids.",
             hint="Take a family that is cut from sheet.",
         )
+    nest([_polygon(blank)], plan.sheet)
 
 
 def lay_out(plan: InstrumentPlan, notes: Sequence[TunedNote], folder: Path) -> LaidOut:

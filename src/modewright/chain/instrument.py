@@ -9,7 +9,7 @@ import numpy as np
 
 from modewright.chain.compass import retune_compass, tune_compass
 from modewright.chain.compass_coupling import bring_together
-from modewright.chain.compass_sheet import check_is_sheet, lay_out
+from modewright.chain.compass_sheet import check_fits_sheet, lay_out
 from modewright.tune.targets import Interval, Partials, Pitch
 
 if TYPE_CHECKING:
@@ -85,8 +85,8 @@ def make_instrument(
     Raises
     ------
     ModewrightError
-        If the family cannot be solved or is no sheet, a name of the plan fits nothing, or a blank
-        is larger than the sheet.
+        If the family cannot be solved or is no sheet, a name of the plan fits nothing, or a blank,
+        be it only the family's, is larger than the sheet.
 
     Notes
     -----
@@ -95,7 +95,7 @@ def make_instrument(
     something else to the notes, as a light base may, they are tuned again, six times at most, each
     by the secant through the last two. What has not settled then is told by ``has_settled``.
     """
-    check_is_sheet(family, folder)
+    check_fits_sheet(plan, family, folder)
     if plan.base is None or not plan.compass.on_base:
         compass = tune_compass(plan, family, folder, progress=progress)
         return _laid_out(plan, compass, None, folder, progress)

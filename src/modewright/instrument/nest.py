@@ -146,7 +146,7 @@ def _too_large(one: _Turned, sheet: BlankSheet) -> GeometryError:
     return GeometryError(
         f"sheet: expected room for every blank, got {room[0]:.1f} by {room[1]:.1f} mm inside the "
         f"rim for one of {one.size_m[0] * 1e3:.1f} by {one.size_m[1] * 1e3:.1f} mm.",
-        hint="Take a larger sheet or allow turns.",
+        hint="Take a larger sheet, allow turns, or begin with a smaller [family].",
     )
 
 
