@@ -108,6 +108,32 @@ def test_a_note_out_of_reach_is_told_and_the_nearest_shown(plan, call):
     assert "do is not met: mode 1 at" in ended.out
 
 
+@pytest.mark.slow
+def test_pitch_on_a_base_that_stands_still_is_judged_there(plan, call):
+    text = plan.read_text("utf-8").replace('last = "so"', 'last = "so"\non_base = false')
+    plan.write_text(text.replace('mass = "1.5 kg"', 'mass = "0.5 kg"'), "utf-8")
+    ended = call("instrument", plan, "--json")
+    assert ended.code == 0
+    for note in json.loads(ended.out)["notes"]:
+        # The light base moves every note by more than the tolerance; the plan does not ask.
+        assert note["base_cents"] > 1.0
+        assert note["goals"][0]["margin"] >= 0.0
+        assert note["is_met"]
+
+
+@pytest.mark.slow
+def test_two_near_notes_on_a_light_base_share_their_modes_and_are_told(plan, call):
+    # Two near equal oscillators on one light mass swing together and against each other, an
+    # interval apart that no tuning of either closes.
+    text = plan.read_text("utf-8").replace('last = "so"', 'notes = ["do", "mi"]')
+    text = text.replace('"5/4"', '"5 cents"').replace('mass = "1.5 kg"', 'mass = "0.05 kg"')
+    plan.write_text(text, "utf-8")
+    ended = call("instrument", plan)
+    assert ended.code == 2
+    assert "do is not met: it is split" in ended.out
+    assert "mi is not met: it is split" in ended.out
+
+
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [

@@ -44,8 +44,9 @@ def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family
     Returns
     -------
     dict
-        ``freq_hz`` and ``miss_cents`` of a note are those on the base that gives way, if there is
-        one; those of its ``modes`` are on a base that stands still.
+        ``freq_hz`` and ``miss_cents`` of a note are those on the base that gives way, unless there
+        is none or the plan means pitches on one that stands still (``is_on_base``); those of its
+        ``modes`` are on a base that stands still.
     """
     laid = made.laid
     return {
@@ -53,6 +54,7 @@ def instrument_data(plan: InstrumentPlan, made: Instrument, folder: Path, family
         "plan_hash": content_hash(plan, folder),
         "name": plan.instrument.name,
         "a4_hz": plan.instrument.a4_hz,
+        "is_on_base": made.tuned_for_cents is not None,
         "even_modes": list(plan.compass.even_modes),
         "goals": _goals(plan),
         "notes": [
@@ -157,12 +159,13 @@ def _sheet_data(plan: InstrumentPlan, laid: LaidOut) -> Data:
 def _note_data(made: Instrument, number: int, goals: list[str]) -> Data:
     note, base_cents = made.compass.notes[number], float(made.together.base_cents[number])
     sample = note.body.sample
-    freq_hz = float(sample.freq_hz[note.place]) * ratio_of_cents(base_cents)
+    meant_cents = 0.0 if made.tuned_for_cents is None else base_cents
+    freq_hz = float(sample.freq_hz[note.place]) * ratio_of_cents(meant_cents)
     miss_cents = cents_between(freq_hz, note.note.freq_hz)
     targets = [target_data(demand, sample.quantities) for demand in note.body.wanted]
     asked = _asked([t for t in targets if not t["is_limit"]], goals, miss_cents)
     limits = [target for target in targets if target["is_limit"]]
-    faults = list(_base_faults(made, number))
+    faults = list(_base_faults(made, number, asked))
     return {
         "degree": note.note.degree,
         "name": note.note.name,
@@ -188,8 +191,8 @@ def _note_data(made: Instrument, number: int, goals: list[str]) -> Data:
     }
 
 
-def _base_faults(made: Instrument, number: int) -> Iterator[str]:
-    """What the base does to a note that no tuning makes up for."""
+def _base_faults(made: Instrument, number: int, goals: list[Data]) -> Iterator[str]:
+    """What the base does to a note that tuning has not made up for."""
     together = made.together
     if made.tuned_for_cents is None or together.mechanical is None:
         return
@@ -204,6 +207,14 @@ def _base_faults(made: Instrument, number: int) -> Iterator[str]:
         yield (
             f"the base moves it by {together.base_cents[number]:+.1f} cents where it was tuned for "
             f"{made.tuned_for_cents[number]:+.1f}; a heavier base moves it less"
+        )
+    elif made.compass.notes[number].is_met:
+        # It was judged by what the base was taken to do, up to a fifth of a cent off.
+        yield from (
+            f"{goal['name']}: {goal['off_cents']:+.2f} cents off on the base, asked within "
+            f"{goal['within_cents']:g}"
+            for goal in goals
+            if goal["name"] == _SCALE_PITCH and goal["margin"] < 0
         )
 
 

@@ -10,7 +10,6 @@ from modewright.report.instrument_tables import (
     budget_table,
     dimensions_table,
     instrument_sentences,
-    is_note_met,
     neighbours_table,
     note_targets_table,
     notes_table,
@@ -88,7 +87,7 @@ def instrument_page(
 
 def _lead(data: Data) -> str:
     notes = data["notes"]
-    met = sum(is_note_met(note) for note in notes)
+    met = sum(note["is_met"] for note in notes)
     verdict = f"all {len(notes)} notes meet" if met == len(notes) else f"{met} of {len(notes)} meet"
     worst = max(abs(note["miss_cents"]) for note in notes)
     return (
@@ -100,9 +99,7 @@ def _lead(data: Data) -> str:
 
 
 def _targets(data: Data) -> Chapter:
-    on_base = (
-        "on the base that gives way" if data["crosstalk"]["base_db"] else "on a base that holds"
-    )
+    on_base = "on the base that gives way" if data["is_on_base"] else "on a base that holds"
     return Chapter(
         title="Targets",
         blocks=(

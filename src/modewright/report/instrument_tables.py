@@ -16,7 +16,6 @@ __all__ = [
     "dimensions_table",
     "instrument_sentences",
     "instrument_tables",
-    "is_note_met",
     "neighbours_table",
     "note_targets_table",
     "notes_table",
@@ -66,16 +65,10 @@ def note_targets_table(data: Data) -> TextTable:
     for note in data["notes"]:
         cells = [cell for goal in note["goals"] for cell in _goal_cells(goal)]
         nearest = _limit_cells(note["limits"]) if has_limits else ()
-        rows.append((note["name"], *cells, *nearest, verdict(is_met=is_note_met(note))))
+        rows.append((note["name"], *cells, *nearest, verdict(is_met=note["is_met"])))
     return TextTable(
         title="Targets, in cents", columns=("note", *heads, *limits, "verdict"), rows=tuple(rows)
     )
-
-
-def is_note_met(note: Data) -> bool:
-    """Whether a note meets everything, also on the base as it turned out."""
-    margins = [goal["margin"] for goal in note["goals"] if goal["margin"] is not None]
-    return note["is_met"] and min(margins, default=0.0) >= 0.0
 
 
 def _goal_cells(goal: Data) -> tuple[str, str]:
