@@ -31,8 +31,9 @@ _TRIES = 14
 # Answers closer than this share of the ranges are one.
 _ALIKE = 0.05
 _IDLE_STARTS, _IDLE_STARTS_IN_VAIN = 3, 6
-# So many ends whose merits differ by less than this share of the least are taken for the end of it.
-_SAME_ENDS, _SAME_MERIT = 4, 0.1
+# So many ends whose merits differ by less than a share of the least are taken for the end of it:
+# fewer where they are the same to a hundredth.
+_SAME_ENDS = ((4, 0.1), (3, 0.01))
 
 
 class Terrain(Protocol[PlaceT]):
@@ -173,7 +174,10 @@ def search(
 def _lead_to_one_end(failed: Sequence[Attempt[PlaceT]]) -> bool:
     merits = [_merit(attempt) for attempt in failed]
     least = min(merits, default=np.inf)
-    return sum(merit <= (1 + _SAME_MERIT) * least for merit in merits) >= _SAME_ENDS
+    return any(
+        sum(merit <= (1 + share) * least for merit in merits) >= count
+        for count, share in _SAME_ENDS
+    )
 
 
 def _merit(attempt: Attempt[PlaceT]) -> float:
