@@ -16,6 +16,7 @@ from modewright.modes.labels import label_modes
 from modewright.modes.one_thread import on_one_thread
 from modewright.modes.sampling import bending_strain, sheet_shapes
 from modewright.modes.solution import DOZEN, EXACT, MOST_ON_ONE_MESH, Step, solve_step
+from modewright.modes.strain_energy import energy_share
 from modewright.modes.subspace import ROUGH
 from modewright.modes.volume import solve_volume
 
@@ -34,7 +35,7 @@ __all__ = ["ACCURACIES", "REVISION", "Accuracy", "solve_body", "solve_modes"]
 Accuracy = Literal["draft", "normal", "fine"]
 
 # Raised whenever the same body would come out differently: kept modes of older code are not read.
-REVISION = 19
+REVISION = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,12 +45,15 @@ class _Setting:
     Of the difference to the step before, a share of ``error_shares`` is reported as the error.
     ``floor_cents`` is added to every error for what the steps have in common: the order through the
     thickness and the polygons that stand for arcs; ``sharp_cents`` is added where thickness or its
-    slope jumps or jaws end, all along which stress is singular. Shapes that are looked at and
-    listened to are iterated down to ``shape_error``, whose square is that of ω².
+    slope jumps, all along which stress is singular, and where thickness itself jumps also the
+    largest of the shares ``sharp_shares`` of all differences so far: there one step may hide what
+    another shows. Shapes that are looked at and listened to are iterated down to ``shape_error``,
+    whose square is that of ω².
     """
 
     steps: tuple[Step, ...]
     error_shares: tuple[float, ...]
+    sharp_shares: tuple[float, ...]
     wanted_cents: float
     floor_cents: float
     sharp_cents: float
@@ -57,7 +61,7 @@ class _Setting:
 
 
 def _setting(
-    *steps: tuple[tuple[int, int], float, float],
+    *steps: tuple[tuple[int, int], float, float, float],
     corner_share: float,
     sagitta_share: float,
     has_layer: bool,
@@ -66,7 +70,7 @@ def _setting(
     sharp_cents: float,
     shape_error: float,
 ) -> _Setting:
-    """Of steps given by their orders, the share of their edges and that of their error."""
+    """Of steps given by orders, share of edges, share of error and what jumps add to that."""
     return _Setting(
         steps=tuple(
             Step(
@@ -76,9 +80,10 @@ def _setting(
                 sagitta_share=sagitta_share,
                 has_layer=has_layer,
             )
-            for orders, edge, _ in steps
+            for orders, edge, _, _ in steps
         ),
-        error_shares=tuple(share for _, _, share in steps),
+        error_shares=tuple(share for _, _, share, _ in steps),
+        sharp_shares=tuple(share for _, _, _, share in steps),
         wanted_cents=wanted_cents,
         floor_cents=floor_cents,
         sharp_cents=sharp_cents,
@@ -88,19 +93,21 @@ def _setting(
 
 ACCURACIES: dict[Accuracy, _Setting] = {
     "draft": _setting(
-        ((2, 2), 1.2, 0.0), ((3, 2), 1.2, 0.35), ((4, 2), 0.8, 0.35),
+        ((2, 2), 1.2, 0.0, 0.0), ((3, 2), 1.2, 0.35, 0.0), ((4, 2), 0.8, 0.35, 0.0),
         corner_share=0.1, sagitta_share=0.02,
         has_layer=False, wanted_cents=150.0, floor_cents=10.0, sharp_cents=30.0,
         shape_error=ROUGH,
     ),
     "normal": _setting(
-        ((2, 2), 0.9, 0.0), ((3, 3), 0.9, 0.12), ((4, 3), 0.9, 0.5), ((4, 3), 0.5, 0.5),
+        ((2, 2), 0.9, 0.0, 0.0), ((3, 3), 0.9, 0.12, 0.2), ((4, 3), 0.9, 0.5, 1.8),
+        ((4, 3), 0.5, 0.5, 1.8),
         corner_share=0.02, sagitta_share=0.012,
         has_layer=True, wanted_cents=10.0, floor_cents=1.5, sharp_cents=4.5,
         shape_error=2e-4,
     ),
     "fine": _setting(
-        ((3, 3), 0.7, 0.0), ((4, 4), 0.7, 0.3), ((5, 4), 0.7, 0.5), ((5, 4), 0.45, 0.5),
+        ((3, 3), 0.7, 0.0, 0.0), ((4, 4), 0.7, 0.3, 1.2), ((5, 4), 0.7, 0.5, 1.2),
+        ((5, 4), 0.45, 0.5, 1.2),
         corner_share=0.005, sagitta_share=0.0015,
         has_layer=True, wanted_cents=1.5, floor_cents=0.3, sharp_cents=1.8,
         shape_error=2e-4,
@@ -114,6 +121,9 @@ _MOST_MODES = 1000
 _MOST_LENGTHS = 5000
 # Of the floor, for a body as thick as the root of its area.
 _HELD_SHARE = 7.0
+# Error of a mode as a multiple of the share of its energy between rigid jaws, from an order through
+# the thickness on: measured on strips 5 to 40 thicknesses long against plane solutions.
+_JAWS_CENTS = ((5, 250.0), (3, 650.0))
 
 
 def solve_modes(
@@ -193,7 +203,7 @@ def _solve(
     first, *others = setting.steps
     tell(f"solution 1 ({accuracy})")
     found = solve_step(blank, material, first, count, before=None)
-    error_cents = np.full(count, np.inf)
+    error_cents, jump_cents = np.full(count, np.inf), np.zeros(count)
     for number, step in enumerate(others, 1):
         if error_cents[:_JUDGED_MODES].max() <= setting.wanted_cents:
             break
@@ -211,9 +221,10 @@ def _solve(
         )
         gap_cents = np.abs(600 * np.log2(before.omega2[:count] / found.omega2[:count]))
         error_cents = setting.error_shares[number] * gap_cents + setting.floor_cents
+        jump_cents = np.maximum(jump_cents, setting.sharp_shares[number] * gap_cents)
     tell("reading shapes")
     found = found.first(count)
-    error_cents += _singular_cents(setting, found)
+    error_cents += _singular_cents(setting, found, jump_cents)
     found = replace(found, error_cents=error_cents)
     modes = _describe(found, error_cents, accuracy)
     if count <= MOST_ON_ONE_MESH:
@@ -240,17 +251,38 @@ def _check_thickness(blank: Blank) -> None:
         )
 
 
-def _singular_cents(setting: _Setting, found: Solution) -> float:
+def _singular_cents(
+    setting: _Setting, found: Solution, jump_cents: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """Error that the steps have in common where thickness or its slope jumps and at holds.
 
-    At a held side face stress is singular along the edges, within about a thickness.
+    At a held side face stress is singular along the edges, within about a thickness. So it is along
+    the end of rigid jaws, between which only that field reaches: a share of its energy is missing.
     """
-    regions, blank = found.body.regions, found.blank
-    is_sharp = found.body.is_stepped or any(region.is_held for region in regions.regions)
-    is_sharp = is_sharp or blank.relief is not None
-    stoutness = blank.thickness_m / np.sqrt(regions.area_m2) if blank.hold is not None else 0.0
-    held_cents = _HELD_SHARE * stoutness * setting.floor_cents
-    return float(held_cents + (setting.sharp_cents if is_sharp else 0.0))
+    blank, body = found.blank, found.body
+    stoutness = blank.thickness_m / np.sqrt(body.regions.area_m2) if blank.hold is not None else 0.0
+    error_cents = np.full(len(jump_cents), _HELD_SHARE * stoutness * setting.floor_cents)
+    held = _between_jaws(found)
+    if held is not None:
+        order = found.system.column.order
+        error_cents += next(cents for least, cents in _JAWS_CENTS if order >= least) * held
+    if body.is_stepped or blank.relief is not None or (held is None and body.has_held_area):
+        error_cents += setting.sharp_cents
+    return error_cents + jump_cents if body.is_stepped else error_cents
+
+
+def _between_jaws(found: Solution) -> NDArray[np.float64] | None:
+    """Share of each mode's energy between rigid jaws; None where it tells nothing.
+
+    Sideways motion is odd through the thickness: with parabolas there is none between the jaws.
+    """
+    hold, body, system = found.blank.hold, found.body, found.system
+    if hold is None or hold.stiffness_n_per_m3 is not None or not body.has_held_area:
+        return None
+    if not system.is_flat or system.column.order < _JAWS_CENTS[-1][0]:
+        return None
+    is_held = np.array([region.is_held for region in body.regions.regions])[body.plane.region]
+    return energy_share(system, found.material, found.omega2, found.shapes, is_held)
 
 
 def _with_lowest_of(modes: Modes, few: Modes) -> Modes:

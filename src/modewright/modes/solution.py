@@ -131,6 +131,11 @@ class Discretisation:
         """Whether the sheet has more than one thickness."""
         return len(self.regions.faces_m) > 2
 
+    @property
+    def has_held_area(self) -> bool:
+        """Whether the faces of the sheet are held somewhere."""
+        return any(region.is_held for region in self.regions.regions)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Solution:
@@ -267,6 +272,8 @@ def _solved(
     order, through = step.orders
     # Where the sheet is thick there are few triangles, and motion varies more through it.
     through += body.is_thick and not body.is_stepped
+    # Between jaws the strong motion is sideways and odd: an even order would add nothing to it.
+    through += body.has_held_area and through > 2 and through % 2 == 0
     is_mirrored = _is_mirrored(blank, body.regions)
     column = Column(levels_m=body.levels_m, order=through, is_mirrored=is_mirrored)
     free = assemble_body(body.plane, body.regions, blank, material, column, order)

@@ -7,6 +7,7 @@ a bending mode. Strains are differences of displacements and lose nothing of the
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from modewright.materials.solid import IsotropicSolid
     from modewright.modes.elasticity import ElasticSystem, Slab
 
-__all__ = ["accurate_modes"]
+__all__ = ["accurate_modes", "energy_share"]
 
 
 def accurate_modes(
@@ -55,6 +56,38 @@ def accurate_modes(
         work = work + np.tensordot(shapes / scale, pulls, axes=([0, 1, 2], [0, 1, 2]))
     ratio, turn = np.linalg.eigh(scale[:, None] * np.asarray(work) * scale)
     return ratio, shapes @ turn
+
+
+def energy_share(
+    system: ElasticSystem,
+    material: IsotropicSolid,
+    omega2_rad2_s2: NDArray[np.float64],
+    shapes: NDArray[np.float64],
+    triangles: NDArray[np.bool_],
+) -> NDArray[np.float64]:
+    """Share of each mode's strain energy that lies in some triangles.
+
+    Parameters
+    ----------
+    system : ElasticSystem
+        Flat.
+    material : IsotropicSolid
+    omega2_rad2_s2 : float array, shape (modes,)
+        [rad²/s²]
+    shapes : float array, shape (nodes, 3, functions, modes)
+        Of unit modal mass. [1/sqrt(kg)]
+    triangles : bool array, shape (triangles,)
+
+    Returns
+    -------
+    float array, shape (modes,)
+    """
+    work = np.zeros(len(omega2_rad2_s2))
+    for slab in system.slabs:
+        part = replace(slab, triangles=slab.triangles & triangles)
+        if np.any(part.triangles):
+            work += np.diag(_slab_work(system, part, material, shapes))
+    return work / omega2_rad2_s2
 
 
 def _slab_work(
