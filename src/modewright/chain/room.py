@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from shapely import Point, Polygon
 
 from modewright.errors import Problem
-from modewright.geometry.planar import loop_polygon
+from modewright.transducers.guard import outer_outline
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -125,9 +125,9 @@ def _plate(key: str, pickup: CapacitivePickup) -> _Part:
     return _Part(
         key=key,
         owner=pickup.name,
-        what="the plate",
+        what="the plate" if pickup.guard is None else "the guarded plate",
         is_above=False,
-        area=loop_polygon(pickup.placed_plate.loop),
+        area=outer_outline(pickup.placed_plate, pickup.guard),
         gap_m=pickup.gap_m,
     )
 

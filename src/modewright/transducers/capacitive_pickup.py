@@ -21,6 +21,7 @@ from modewright.transducers.gap import (
     normal_displacement,
     tilted_gap_m,
 )
+from modewright.transducers.guard import Guard
 from modewright.transducers.plate import (
     DiscPlate,
     DrawnPlate,
@@ -89,6 +90,9 @@ class CapacitivePickup:
         show="pF",
         at_least=0.0,
         plausible=(0.0, 1e-9),
+    )
+    guard: Guard | None = section(
+        "Copper around the plate at the plate's potential; none if left out.", Guard, default=None
     )
     preamp: Preamp = section("The preamplifier.", Follower, ChargeAmplifier, default=Follower())
 
