@@ -15,22 +15,40 @@ orthogonal to all modes but one); Luenberger, Optimization by Vector Space Metho
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from scipy.optimize import linprog
-from scipy.sparse import csr_array, hstack
 
 from modewright.checks import check_shape, frozen_array
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["ChosenPlaces", "choose_places", "slice_weights"]
+__all__ = ["ChosenPlaces", "Slips", "choose_places", "slice_weights"]
 
 _AT_LIMIT = 1e-7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Slips:
+    """What small slips of the made plate would let through, and how much of it is welcome.
+
+    Parameters
+    ----------
+    heard : float array, shape (cells, slips)
+        What each cell would add, in the unit of the couplings.
+    limit : float
+        Largest welcome sum over the coupling to the weakest wanted mode.
+    cost : float
+        Signal, as a share of all there is, given away for every unit beyond that limit.
+    """
+
+    heard: NDArray[np.float64]
+    limit: float
+    cost: float = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,7 +63,9 @@ class ChosenPlaces:
         Part of each wanted mode in the deciding sum.
     rejected_factor : float array, shape (rejected,)
         Part of each rejected mode in it: the share is at its upper limit where
-        ``wanted @ wanted_factor + rejected @ rejected_factor > 0``.
+        ``wanted @ wanted_factor + rejected @ rejected_factor + slips @ slip_factor > 0``.
+    slip_factor : float array, shape (slips,)
+        Part of each slip in it.
     kept : float
         Least coupling to a wanted mode, over that of taking every cell with the better sign.
     """
@@ -53,10 +73,11 @@ class ChosenPlaces:
     share: NDArray[np.float64]
     wanted_factor: NDArray[np.float64]
     rejected_factor: NDArray[np.float64]
+    slip_factor: NDArray[np.float64]
     kept: float
 
     def __post_init__(self) -> None:
-        for name in ("share", "wanted_factor", "rejected_factor"):
+        for name in ("share", "wanted_factor", "rejected_factor", "slip_factor"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
     @property
@@ -68,7 +89,11 @@ class ChosenPlaces:
 
 
 def choose_places(
-    wanted: NDArray[np.float64], rejected: NDArray[np.float64], *, is_pair: bool = False
+    wanted: NDArray[np.float64],
+    rejected: NDArray[np.float64],
+    *,
+    is_pair: bool = False,
+    slips: Slips | None = None,
 ) -> ChosenPlaces | None:
     """Find the shares that hear the wanted modes most while the rejected ones cancel.
 
@@ -79,6 +104,8 @@ def choose_places(
     rejected : float array, shape (cells, rejected)
     is_pair : bool
         Whether a second plate may take places with the opposite sign.
+    slips : Slips, optional
+        What should stay small besides.
 
     Returns
     -------
@@ -94,47 +121,69 @@ def choose_places(
     check_shape(rejected, "rejected", (len(wanted), None))
     scale = np.abs(wanted).sum(axis=0)
     size = np.abs(rejected).sum(axis=0)
-    even, odd = wanted / scale, rejected / np.where(size > 0, size, 1.0)
+    size = np.where(size > 0, size, 1.0)
+    if slips is None:
+        slips = Slips(heard=np.zeros((len(wanted), 0)), limit=1.0)
+    check_shape(slips.heard, "slips.heard", (len(wanted), None))
+    unit = float(scale.min())
+    even, odd = wanted / scale, rejected / size
+    scaled = replace(slips, heard=slips.heard / unit)
     found: ChosenPlaces | None = None
     for rest in product((1.0, -1.0), repeat=wanted.shape[1] - 1):
         # A pair may swap its plates; one plate hears with the sign that its places have.
         for first in (1.0,) if is_pair else (1.0, -1.0):
             sign = np.array([first, *rest])
-            one = _best(even * sign, odd, -1.0 if is_pair else 0.0)
+            one = _best(even * sign, odd, -1.0 if is_pair else 0.0, scaled)
             if one is not None and (found is None or one.kept > found.kept):
-                found = ChosenPlaces(
-                    share=one.share,
+                found = replace(
+                    one,
                     wanted_factor=one.wanted_factor * sign / scale,
-                    rejected_factor=one.rejected_factor / np.where(size > 0, size, 1.0),
-                    kept=one.kept,
+                    rejected_factor=one.rejected_factor / size,
+                    slip_factor=one.slip_factor / unit,
                 )
     return found
 
 
 def _best(
-    wanted: NDArray[np.float64], rejected: NDArray[np.float64], low: float
+    wanted: NDArray[np.float64], rejected: NDArray[np.float64], low: float, slips: Slips
 ) -> ChosenPlaces | None:
-    """Maximise t with ``wanted.T @ u >= t`` and ``rejected.T @ u = 0``."""
+    """Maximise t - cost Σe with ``wanted.T @ u >= t``, ``rejected.T @ u = 0``, |slip| <= limit t + e.
+
+    That each slip may go beyond its limit at a cost keeps the programme soluble.
+    """
     cells, count = wanted.shape
-    aim = np.zeros(cells + 1)
-    aim[-1] = -1.0
-    solve: Any = linprog  # its stubs do not know sparse matrices
+    others = slips.heard.shape[1]
+    loose = np.vstack([np.eye(others)] * 2)
+    # The unknowns are the shares u, then t, then by how much each slip is beyond its limit.
+    above = np.block(
+        [
+            [-wanted.T, np.ones((count, 1)), np.zeros((count, others))],
+            [
+                np.vstack([slips.heard.T, -slips.heard.T]),
+                np.full((2 * others, 1), -slips.limit),
+                -loose,
+            ],
+        ]
+    )
+    solve: Any = linprog  # its stubs do not know all that it takes
     result = solve(
-        aim,
-        A_ub=hstack([csr_array(-wanted.T), csr_array(np.ones((count, 1)))]),
-        b_ub=np.zeros(count),
-        A_eq=hstack([csr_array(rejected.T), csr_array((rejected.shape[1], 1))]),
+        np.concatenate([np.zeros(cells), [-1.0], np.full(others, slips.cost)]),
+        A_ub=above,
+        b_ub=np.zeros(len(above)),
+        A_eq=np.hstack([rejected.T, np.zeros((rejected.shape[1], 1 + others))]),
         b_eq=np.zeros(rejected.shape[1]),
-        bounds=[*([(low, 1.0)] * cells), (0.0, 1.0)],
+        bounds=[*([(low, 1.0)] * cells), (0.0, 1.0), *([(0.0, None)] * others)],
         method="highs",
     )
-    if result.status != 0 or result.x[-1] < _AT_LIMIT:
+    if result.status != 0 or result.x[cells] < _AT_LIMIT:
         return None
+    prices = np.asarray(result.ineqlin.marginals)
     return ChosenPlaces(
-        share=result.x[:-1],
-        wanted_factor=-np.asarray(result.ineqlin.marginals),
+        share=result.x[:cells],
+        wanted_factor=-prices[:count],
         rejected_factor=np.asarray(result.eqlin.marginals),
-        kept=float(result.x[-1]),
+        slip_factor=prices[count : count + others] - prices[count + others :],
+        kept=float(result.x[cells]),
     )
 
 

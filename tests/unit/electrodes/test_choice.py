@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from modewright.electrodes.choice import choose_places, slice_weights
+from modewright.electrodes.choice import Slips, choose_places, slice_weights
 from modewright.modes.beam_shapes import clamped_free_shapes
 
 
@@ -69,6 +69,30 @@ def test_few_cells_lie_between_the_limits_and_the_sum_decides(seed, rejected, is
     expected = np.where(deciding > 0, 1.0, low)
     at_limit = np.minimum(np.abs(found.share - low), np.abs(found.share - 1)) < 1e-7
     assert found.share[is_clear & at_limit] == pytest.approx(expected[is_clear & at_limit])
+
+
+def test_a_slip_is_held_where_it_can_be():
+    """Of x = 0..1 the unhindered plate is everything; kept out of a slip it ends earlier.
+
+    With u = 1 on [0, a] the signal is a and the slip ∫x = a²/2, held to a/10 by a = 1/5.
+    """
+    x = _grid(2000)
+    one, none = np.ones((2000, 1)), np.zeros((2000, 1))
+    slips = Slips(heard=x[:, None], limit=0.1, cost=100.0)
+    found = choose_places(one, none, slips=slips)
+    assert found is not None
+    taken = found.share > 0.5
+    assert x[taken].max() == pytest.approx(0.2, abs=1e-3)
+    assert found.kept == pytest.approx(0.2, abs=1e-3)
+    deciding = one @ found.wanted_factor + slips.heard @ found.slip_factor
+    assert np.array_equal(deciding > 0, taken) or np.sum((deciding > 0) != taken) <= 2
+
+
+def test_a_slip_that_cannot_be_held_is_no_hindrance():
+    one, none = np.ones((500, 1)), np.zeros((500, 1))
+    found = choose_places(one, none, slips=Slips(heard=one, limit=0.1, cost=0.5))
+    assert found is not None
+    assert found.kept == pytest.approx(1.0)
 
 
 def test_two_wanted_modes_are_heard_alike():
