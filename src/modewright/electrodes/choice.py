@@ -147,7 +147,7 @@ def choose_places(
 def _best(
     wanted: NDArray[np.float64], rejected: NDArray[np.float64], low: float, slips: Slips
 ) -> ChosenPlaces | None:
-    """Maximise t - cost Σe with ``wanted.T @ u >= t``, ``rejected.T @ u = 0``, |slip| <= limit t + e.
+    """Maximise t - cost Σe: ``wanted.T @ u >= t``, ``rejected.T @ u = 0``, slips <= limit t + e.
 
     That each slip may go beyond its limit at a cost keeps the programme soluble.
     """
