@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from modewright.design.free_dimensions import free_faults
 from modewright.design.suggest import did_you_mean, listed
+from modewright.fabrication.board.settings import BoardSettings
 from modewright.geometry.families.registry import FAMILIES
 from modewright.geometry.features.registry import FEATURES
 from modewright.geometry.support import SUPPORTS
@@ -120,6 +121,9 @@ class Design:
     )
     drivers: tuple[BiasedElectromagnet | MovingCoil, ...] = sections(
         "A driver that acts on the sheet.", *DRIVERS, default=()
+    )
+    board: BoardSettings = section(
+        "The printed board that carries the plates.", BoardSettings, default=BoardSettings()
     )
     electronics: Electronics = section(
         "Converters, computing time and power amplifier.", Electronics, default=Electronics()

@@ -32,6 +32,13 @@ LAYERS = {
     "MASS": "not cut: attached mass",
     "ELECTRODE": "not cut: pickup plate",
     "DRIVER": "not cut: driver",
+    "GUARD": "copper: guard",
+    "LEAD": "copper: lead",
+    "PAD": "copper: connector, mark or hole",
+    "COUPON": "copper: test coupon",
+    "MASK": "no solder mask inside",
+    "DRILL": "hole of this diameter",
+    "SHEET": "not cut: the body above the board",
     "DIMENSION": "not cut",
     "NOTE": "not cut",
 }

@@ -28,6 +28,7 @@ __all__ = ["drawing_to_dxf"]
 _COLOURS = {
     "OUTLINE": 7, "BEND": 3, "CLAMP": 5, "HATCH": 5, "POCKET": 4, "REST": 5, "MASS": 6,
     "ELECTRODE": 30, "DRIVER": 34, "DIMENSION": 8, "NOTE": 8,
+    "GUARD": 5, "LEAD": 1, "PAD": 40, "COUPON": 94, "MASK": 8, "DRILL": 7, "SHEET": 9,
 }  # fmt: skip
 _THICK_LINE = 50
 

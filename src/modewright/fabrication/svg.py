@@ -33,6 +33,13 @@ _STYLES: dict[str, dict[str, str]] = {
     "MASS": {"stroke": "#555555", "stroke-width": "0.25"},
     "ELECTRODE": {"stroke": "#b35900", "stroke-width": "0.3", "stroke-dasharray": "2 0.7 0.4 0.7"},
     "DRIVER": {"stroke": "#b35900", "stroke-width": "0.3"},
+    "GUARD": {"stroke": "#0b5fa5", "stroke-width": "0.25"},
+    "LEAD": {"stroke": "#b35900", "stroke-width": "0.15"},
+    "PAD": {"stroke": "#555555", "stroke-width": "0.25"},
+    "COUPON": {"stroke": "#1b6b3a", "stroke-width": "0.2"},
+    "MASK": {"stroke": "#888888", "stroke-width": "0.12", "stroke-dasharray": "1 0.6"},
+    "DRILL": {"stroke": "#111111", "stroke-width": "0.2"},
+    "SHEET": {"stroke": "#888888", "stroke-width": "0.2", "stroke-dasharray": "4 1.5"},
     "DIMENSION": {"stroke": "#666666", "stroke-width": "0.15"},
     "NOTE": {"stroke": "#333333", "stroke-width": "0.15"},
 }

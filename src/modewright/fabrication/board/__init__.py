@@ -1,0 +1,1 @@
+"""Printed boards that carry pickup plates: copper, holes, outline, rules, and files."""
