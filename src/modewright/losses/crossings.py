@@ -65,8 +65,8 @@ def crossings(
     """
     rings = [np.asarray(ring.coords) for ring in (sheet.exterior, *sheet.interiors)]
     start = np.concatenate([ring[:-1] for ring in rings])
-    edge = np.concatenate([np.diff(ring, axis=0) for ring in rings])
-    found = [_chord(angle, points_m, start, edge) for angle in angles_rad]
+    end = np.concatenate([ring[1:] for ring in rings])
+    found = [_chord(angle, points_m, start, end) for angle in angles_rad]
     behind = np.array([chord[0] for chord in found])
     ahead = np.array([chord[1] for chord in found])
     is_steep = np.array([chord[2] for chord in found])
@@ -87,18 +87,39 @@ def _chord(
     angle_rad: float,
     points_m: NDArray[np.float64],
     start_m: NDArray[np.float64],
-    edge_m: NDArray[np.float64],
+    end_m: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
     """Distance to the nearest edges behind and ahead of each point, and if both are steep."""
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
-    offset = start_m[None, :, :] - points_m[:, None, :]
+    edge_m = end_m - start_m
     turn = cos * edge_m[:, 1] - sin * edge_m[:, 0]
+    # An edge is met if its ends lie on two sides of the line: a corner counts for one edge only.
+    left_of = points_m @ (-sin, cos)
+    is_hit = (start_m @ (-sin, cos) >= left_of[:, None]) != (
+        end_m @ (-sin, cos) >= left_of[:, None]
+    )
+    offset = start_m[None, :, :] - points_m[:, None, :]
     with np.errstate(divide="ignore", invalid="ignore"):
-        ahead = (offset[..., 0] * edge_m[:, 1] - offset[..., 1] * edge_m[:, 0]) / turn
-        along = (offset[..., 0] * sin - offset[..., 1] * cos) / turn
-        is_hit = (along >= 0) & (along <= 1)
-    forward = np.where(is_hit & (ahead > 0), ahead, np.inf)
-    backward = np.where(is_hit & (ahead <= 0), -ahead, np.inf)
+        along = (offset[..., 0] * edge_m[:, 1] - offset[..., 1] * edge_m[:, 0]) / turn
+    is_ahead, along = _with_metal_beside(is_hit, is_hit & (along > 0), along)
+    forward = np.where(is_ahead, along, np.inf)
+    backward = np.where(is_hit & ~is_ahead, -along, np.inf)
     is_steep_edge = np.abs(turn) > _STEEP * np.hypot(*edge_m.T)
     both = is_steep_edge[forward.argmin(axis=1)] & is_steep_edge[backward.argmin(axis=1)]
     return backward.min(axis=1), forward.min(axis=1), both
+
+
+def _with_metal_beside(
+    is_hit: NDArray[np.bool_], is_ahead: NDArray[np.bool_], along_m: NDArray[np.float64]
+) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+    """Count the edge on which a point lies, as far as rounding tells, on its side without metal.
+
+    From inside, an odd number of edges lies ahead. Where the number is even, the point is on an
+    edge that was counted on the metal's side, and its way would lead through the air beside it.
+    """
+    rows = np.flatnonzero((is_ahead.sum(axis=1) % 2 == 0) & is_hit.any(axis=1))
+    nearest = np.where(is_hit, np.abs(along_m), np.inf)[rows].argmin(axis=1)
+    is_ahead, along_m = is_ahead.copy(), along_m.copy()
+    is_ahead[rows, nearest] = ~is_ahead[rows, nearest]
+    along_m[rows, nearest] = 0.0
+    return is_ahead, along_m
