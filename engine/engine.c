@@ -119,11 +119,13 @@ INLINE vec level_of(vec re, vec im) {
 /* One level regulator. `limiting` is 1 where the limiter of the whole command was active one sample
    ago: like the limit of the regulator itself it stops the integrator from winding up. `over`
    becomes 1 where this regulator wants more than its limit. One comparison at a time and no logic
-   between them: that costs most compilers a detour. */
+   between them: that costs most compilers a detour. Motion too faint to be heard or pushed is none:
+   below its silence the command falls as the square of the level, and would be denormal. */
 INLINE vec regulate(Regulator *regulator, const Observed *mode, int q, vec k, vec limiting,
                     vec *over) {
     vec re = load(mode->present_re + q), im = load(mode->present_im + q);
     vec level = level_of(re, im);
+    level = choose(level < FAINT, fill(0), level);
     vec target = load(regulator->target + q) + load(regulator->target_step + q) * k;
     vec gain = load(regulator->gain + q) + load(regulator->gain_step + q) * k;
     vec integral_gain = load(regulator->integral_gain + q);
@@ -291,7 +293,9 @@ INLINE void run_group(Engine *engine, int q, const Block *block, int struck) {
 
         vec drive = run_sections(engine->output, engine->output_sections, q, arrived);
         sum = move_body(engine, q, drive, load(block->force + k * block->force_step + q), struck);
-        expected = move_observer(engine, q, y - expected, arrived, command);
+        vec error = y - expected;
+        error = choose(magnitude(error) < SLIGHT, fill(0), error);
+        expected = move_observer(engine, q, error, arrived, command);
         store(engine->command[now] + q, command);
         /* NaN if either is no finite number, before a limit hides it. */
         bad = bad + (heard + demand) * 0;

@@ -15,11 +15,15 @@ typedef double real;
 typedef int64_t real_bits;
 #define TINY 1e-290
 #define LIFT 0x1p465
+#define FAINT 1e-150 /* m, below which motion is not pushed */
+#define SLIGHT 1e-280 /* V, below which an observer is not corrected */
 #else
 typedef float real;
 typedef int32_t real_bits;
 #define TINY 1e-30f
 #define LIFT 0x1p40f
+#define FAINT 1e-18f  /* m, below which motion is not pushed */
+#define SLIGHT 1e-27f /* V, below which an observer is not corrected */
 #endif
 
 enum {

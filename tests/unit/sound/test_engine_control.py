@@ -250,6 +250,22 @@ def test_levels_of_faint_motion_are_exact(program):
     assert levels[0].tobytes() == levels[1].tobytes()
 
 
+def test_motion_too_faint_to_push_is_left_alone(program):
+    """A damped body: a tenth of a nanometre is pushed, 1e-22 m is not, whose push is denormal."""
+    nothing = np.zeros(3)
+    damped = {"target_m": nothing, "feedforward": nothing, "integral_gain": nothing}
+    voice = program(5, modes=6, observed=6, regulated=3, **LINEAR, **damped)
+    force = np.zeros(4800)
+    force[:48] = 5.0
+    commands = []
+    for scale in (2.0**-20, 2.0**-60):
+        engine = Engine("float32")
+        engine.load(0, voice)
+        commands.append(engine.run(len(force), force_n=scale * force).command)
+    assert np.abs(commands[0]).max() > 0
+    assert not commands[1].any()
+
+
 def no_regulators():
     names = (
         "target_m", "gain", "feedforward", "integral_gain", "integral_limit", "amp_limit",
