@@ -16,7 +16,7 @@ from modewright.design.lines import path_of
 from modewright.errors import DesignError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 __all__ = ["edited_text"]
 
@@ -30,7 +30,8 @@ def edited_text(text: str, changes: Mapping[str, str]) -> str:
         The file, which the reader accepts.
     changes : mapping from str to str
         Values as the file writes them, without quotes, by their addresses, such as
-        ``resonator.arms[2].length``. A key that the file leaves out is added to its table.
+        ``resonator.arms[2].length``. A key that the file leaves out is added to its table, and a
+        section that it leaves out at its end.
 
     Returns
     -------
@@ -39,7 +40,7 @@ def edited_text(text: str, changes: Mapping[str, str]) -> str:
     Raises
     ------
     DesignError
-        If a table or list on the way to a value does not stand in the file.
+        If a list on the way to a value does not stand in the file.
     """
     try:
         document = tomlkit.parse(text)
@@ -54,7 +55,10 @@ def edited_text(text: str, changes: Mapping[str, str]) -> str:
 def _set(document: Any, address: str, value: str) -> None:  # noqa: ANN401 (loose types)
     *steps, last = path_of(address)
     place = document
-    for step in steps:
+    for depth, step in enumerate(steps):
+        is_section_left_out = depth == 0 and step not in place and _are_keys(steps)
+        if is_section_left_out:
+            place[step] = tomlkit.table()
         try:
             place = place[step]
         except (KeyError, IndexError, TypeError) as error:
@@ -64,6 +68,10 @@ def _set(document: Any, address: str, value: str) -> None:  # noqa: ANN401 (loos
     known = place[last] if isinstance(last, int) or last in place else None
     is_bare = isinstance(known, int | float) or (known is None and _is_number(value))
     place[last] = tomlkit.value(value) if is_bare and _is_number(value) else value
+
+
+def _are_keys(steps: Iterable[int | str]) -> bool:
+    return all(isinstance(step, str) for step in steps)
 
 
 def _is_number(value: str) -> bool:

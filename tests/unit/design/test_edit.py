@@ -64,6 +64,12 @@ def test_a_key_left_out_is_added_to_its_table():
     assert len(changed_lines(new)) == 1
 
 
+def test_a_section_left_out_is_added_at_the_end():
+    new = edited_text(TEXT, {"design.name": "Third", "design.a4": "442 Hz"})
+    assert tomllib.loads(new)["design"] == {"name": "Third", "a4": "442 Hz"}
+    assert new.startswith(TEXT)
+
+
 @given(st.floats(0.001, 999, allow_nan=False).map(lambda v: f"{v:.6g} mm"))
 def test_any_value_reads_back(value):
     new = edited_text(TEXT, {"resonator.arms[1].length": value})
@@ -76,7 +82,7 @@ def test_nothing_changed_is_the_same_text():
     assert edited_text(windows, {}) == windows
 
 
-@pytest.mark.parametrize("address", ["losses.support", "resonator.arms[3].length", "stock.a.b"])
+@pytest.mark.parametrize("address", ["features[1].width", "resonator.arms[3].length", "stock.a.b"])
 def test_what_has_no_place_in_the_file_is_refused(address):
     with pytest.raises(DesignError, match="expected a value written in the file"):
         edited_text(TEXT, {address: "1 mm"})
