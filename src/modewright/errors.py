@@ -23,6 +23,7 @@ __all__ = [
     "Problem",
     "Remark",
     "ScoreError",
+    "SheetError",
     "SolveError",
     "TransducerError",
 ]
@@ -125,6 +126,10 @@ class DesignError(ModewrightError):
 
 class GeometryError(ModewrightError):
     """An outline, feature or support does not make a body."""
+
+
+class SheetError(GeometryError):
+    """The sheet of an instrument does not give the blanks of its notes."""
 
 
 class BodyError(GeometryError):

@@ -77,7 +77,44 @@ def test_design_without_tolerances_is_told_what_to_add(
     with pytest.raises(SystemExit) as left:
         main(["spread", str(path), *FAST])
     assert left.value.code == 2
-    assert "[[spread.tolerances]]" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "[[spread.tolerances]]" in told
+    assert "reed.toml: spread: " in told
+
+
+AMOUNT = """
+[[spread.tolerances]]
+kind = "amount"
+name = "length"
+paths = ["resonator.lenght"]
+plus_minus = "0.1 mm"
+source = "common practice"
+"""
+
+
+@pytest.mark.parametrize(
+    ("spoilt", "key"),
+    [
+        (SPREAD.replace("resonator.length", "resonator.lenght"), "trim"),
+        (SPREAD + AMOUNT, "paths"),
+        (SPREAD + AMOUNT.replace("lenght", "length").replace("0.1 mm", "0.1 V"), "plus_minus"),
+        (SPREAD.replace('"pitch"', '"margins"').replace('within = "40 cents"', ""), "kind"),
+    ],
+)
+def test_faults_of_tolerances_bear_their_line(
+    spoilt: str, key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "reed.toml"
+    text = PLAIN_REED + spoilt
+    path.write_text(text)
+    with pytest.raises(SystemExit) as left:
+        main(["spread", str(path), *FAST])
+    assert left.value.code == 2
+    told = capsys.readouterr().err
+    lines = text.splitlines()
+    at = int(told.partition("reed.toml:")[2].partition(":")[0])
+    # A fault of an entry as a whole bears the line of its heading.
+    assert lines[at - 1].startswith((f"{key} =", "[[spread.limits]]")), told
 
 
 ROD = """

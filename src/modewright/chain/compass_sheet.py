@@ -10,7 +10,7 @@ from shapely import Polygon
 
 from modewright.chain.places import place_design
 from modewright.checks import frozen_array
-from modewright.errors import GeometryError
+from modewright.errors import SheetError
 from modewright.geometry.flatten import flatten
 from modewright.geometry.measures import bounding_box_m
 from modewright.instrument.nest import nest
@@ -87,12 +87,12 @@ def check_fits_sheet(plan: InstrumentPlan, family: Design, folder: Path) -> None
 
     Raises
     ------
-    GeometryError
+    SheetError
         If the bodies are not cut from sheet, or the family's blank is larger than the sheet.
     """
     blank = place_design(family, folder).blank
     if blank.solid is not None:
-        raise GeometryError(
+        raise SheetError(
             "sheet: expected bodies that are cut from sheet, got solids.",
             hint="Take a family that is cut from sheet.",
         )
@@ -115,7 +115,7 @@ def lay_out(plan: InstrumentPlan, notes: Sequence[TunedNote], folder: Path) -> L
 
     Raises
     ------
-    GeometryError
+    SheetError
         If a blank does not fit on the sheet.
     """
     placed = tuple(place_design(note.design, folder) for note in notes)

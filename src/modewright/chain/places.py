@@ -91,9 +91,14 @@ def check_places(loaded: LoadedDesign) -> PlacedDesign:
 
 @contextmanager
 def located_faults(loaded: LoadedDesign) -> Generator[None]:
-    """Give faults of body, pickups, drivers or addressed modes that come up their file and line."""
+    """Give faults of the design that come up, whatever finds them, their file and line."""
     try:
         yield
+    except DesignError as error:
+        problems = [
+            problem if problem.file else loaded.located(problem) for problem in error.problems
+        ]
+        raise DesignError(problems) from error
     except (BodyError, ModeProblemsError) as error:
         problems = [loaded.located(problem) for problem in error.problems]
         raise DesignError(sorted(problems, key=lambda problem: problem.line)) from error

@@ -104,7 +104,7 @@ def _entries(value: object) -> tuple[object, ...]:
     return cast("tuple[object, ...]", value)
 
 
-def find_number(design: object, text: str) -> Address:
+def find_number(design: object, text: str, *, key: str = "address") -> Address:
     """Number at an address.
 
     Parameters
@@ -112,6 +112,8 @@ def find_number(design: object, text: str) -> Address:
     design : dataclass of sections
     text : str
         Such as ``stock.thickness``.
+    key : str
+        Key of the file that names it, for the message; as it is for one that came by hand.
 
     Returns
     -------
@@ -125,10 +127,10 @@ def find_number(design: object, text: str) -> Address:
     known = {address.text: address for address in numbers_of(design)}
     if text in known:
         return known[text]
-    raise DesignError([_unknown(text, list(known))])
+    raise DesignError([_unknown(key, text, list(known))])
 
 
-def _unknown(text: str, known: list[str]) -> Problem:
+def _unknown(key: str, text: str, known: list[str]) -> Problem:
     shown = text[:_LONGEST]
     close = near_miss(shown, known)
     inside = [name for name in known if name.startswith((f"{shown}.", f"{shown}["))]
@@ -142,7 +144,7 @@ def _unknown(text: str, known: list[str]) -> Problem:
         hint = f"There are {', '.join((others or known)[:_LISTED])}."
     else:
         hint = 'Write keys with dots and entries from 1, such as "resonator.arms[2].length".'
-    return Problem(what="address", expected="a number of the design", got=f'"{shown}"', hint=hint)
+    return Problem(what=key, expected="a number of the design", got=f'"{shown}"', hint=hint)
 
 
 def replaced(design: SectionT, address: str, value: float) -> SectionT:

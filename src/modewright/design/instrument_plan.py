@@ -11,7 +11,7 @@ from modewright.design.free_dimensions import free_faults
 from modewright.design.load import LoadedDesign, load_design, located
 from modewright.design.read import read_design
 from modewright.design.source import parse_source, read_bytes
-from modewright.errors import DesignError, Problem
+from modewright.errors import DesignError, Problem, Remark, SheetError
 from modewright.instrument.base import MeasuredBase, RigidBase
 from modewright.instrument.compass import Compass, compass_notes
 from modewright.instrument.row import RowLayout
@@ -157,6 +157,11 @@ class LoadedPlan:
         if found is not None and int(found.group(1)) > own:
             problem = replace(problem, what=f"compass.even_modes[{int(found.group(1)) - own}]")
         return located(problem, self.file, self.lines)
+
+    def located_sheet(self, error: SheetError) -> Remark:
+        """What is wrong with the sheet, with file and line."""
+        remark = Remark(key="sheet", text=str(error).removeprefix("sheet: "))
+        return located(remark, self.file, self.lines)
 
 
 def load_plan(path: pathlib.Path) -> LoadedPlan:

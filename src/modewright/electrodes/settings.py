@@ -68,8 +68,8 @@ class ElectrodeSettings:
         default=(),
     )
     clearance_m: float = quantity(
-        "m", "Distance of plates from the edges of the sheet and from what stands under it.", default=0.5e-3, show="mm",
-        at_least=0.0, plausible=(0.0, 0.02),
+        "m", "Distance of plates from the edges of the sheet and from what stands under it.",
+        default=0.5e-3, show="mm", at_least=0.0, plausible=(0.0, 0.02),
     )  # fmt: skip
     track_m: float = quantity(
         "m", "Narrowest copper.", default=0.3e-3, show="mm", above=0.0, plausible=(5e-5, 5e-3)

@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon, STRtree, affinity
 
 from modewright.checks import frozen_array
-from modewright.errors import GeometryError
+from modewright.errors import SheetError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -91,7 +91,7 @@ def nest(outlines: Sequence[Polygon], sheet: BlankSheet) -> tuple[Placement, ...
 
     Raises
     ------
-    GeometryError
+    SheetError
         If a blank does not fit on an empty sheet.
 
     Notes
@@ -141,9 +141,9 @@ def _turned(outline: Polygon, angle_rad: float) -> _Turned:
     )
 
 
-def _too_large(one: _Turned, sheet: BlankSheet) -> GeometryError:
+def _too_large(one: _Turned, sheet: BlankSheet) -> SheetError:
     room = [(side - 2 * sheet.rim_m) * 1e3 for side in (sheet.length_m, sheet.width_m)]
-    return GeometryError(
+    return SheetError(
         f"sheet: expected room for every blank, got {room[0]:.1f} by {room[1]:.1f} mm inside the "
         f"rim for one of {one.size_m[0] * 1e3:.1f} by {one.size_m[1] * 1e3:.1f} mm.",
         hint="Take a larger sheet, allow turns, or begin with a smaller [family].",

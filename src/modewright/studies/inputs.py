@@ -156,21 +156,30 @@ def _material(design: Design, number: int, tolerance: MaterialSpread) -> Input:
 
 
 def _amount(design: Design, number: int, tolerance: Amount) -> Input:
-    signed = [(path, 1) for path in tolerance.paths] + [(path, -1) for path in tolerance.opposed]
+    entry = f"spread.tolerances[{number}]"
+    signed = [
+        (f"{entry}.{key}[{place}]", path, sign)
+        for key, paths, sign in (("paths", tolerance.paths, 1), ("opposed", tolerance.opposed, -1))
+        for place, path in enumerate(paths, 1)
+    ]
     return Input(
         name=tolerance.name,
         source=tolerance.source,
         amount=tolerance.plus_minus,
-        moves=tuple(_move(design, number, path, sign, tolerance) for path, sign in signed),
+        moves=tuple(
+            _move(
+                design, find_number(design, path, key=key), sign, f"{entry}.plus_minus", tolerance
+            )
+            for key, path, sign in signed
+        ),
         distribution=tolerance.distribution,
         batch_share=tolerance.batch_share,
     )
 
 
-def _move(design: Design, number: int, path: str, sign: int, tolerance: Amount) -> Move:
-    address = find_number(design, path)
+def _move(design: Design, address: Address, sign: int, key: str, tolerance: Amount) -> Move:
     value = _given(design, address)
-    key, text = f"spread.tolerances[{number}].plus_minus", tolerance.plus_minus
+    text = tolerance.plus_minus
     try:
         is_share = text.rstrip().endswith("%") and address.spec.unit != "1"
         limit = (
@@ -183,12 +192,12 @@ def _move(design: Design, number: int, path: str, sign: int, tolerance: Amount) 
     if not limit > 0:
         raise _fault(key, "an amount above 0", text)
     is_length = address.spec.unit == "m"
-    return Move(address=path, value=value, limit=sign * limit, is_length=is_length)
+    return Move(address=address.text, value=value, limit=sign * limit, is_length=is_length)
 
 
 def trim_move(design: Design, path: str) -> Move:
     """The number that is trimmed, its step a thousandth of its value."""
-    address = find_number(design, path)
+    address = find_number(design, path, key="spread.trim")
     value = _given(design, address)
     if value == 0:
         raise _fault("spread.trim", "a number other than 0, to take shares of", f"{path} = 0")

@@ -8,7 +8,7 @@ import numpy as np
 
 from modewright.chain.places import place_design
 from modewright.chain.sensitivity import frequency_sensitivity
-from modewright.errors import ModewrightError
+from modewright.errors import DesignError, Problem
 from modewright.tolerances.response import Response
 
 if TYPE_CHECKING:
@@ -40,10 +40,13 @@ REACH_SIGMA = 1.5
 def check_sound(tried: Tried, what: str) -> None:
     """Raise the fault of a piece that has to be sound."""
     if tried.fault:
-        raise ModewrightError(
-            f"spread: expected a sound piece of {what}, got: {tried.fault}",
+        fault = Problem(
+            what="spread",
+            expected=f"a sound piece of {what}",
+            got=f'"{tried.fault}"',
             hint="Tighten the tolerance or change the design.",
         )
+        raise DesignError([fault])
 
 
 def cents_by_address(

@@ -11,7 +11,7 @@ from modewright.chain.body import analyse_placed
 from modewright.chain.hearing import analyse_hearing
 from modewright.chain.mode_numbers import numbered_loop
 from modewright.chain.places import place_design
-from modewright.errors import DesignError, ModewrightError, Problem
+from modewright.errors import DesignError, Problem
 from modewright.studies.inputs import inputs_of, trim_move
 from modewright.studies.parabolas import (
     LEAST_MODES,
@@ -333,10 +333,13 @@ class _Place:
 
 def _settings(design: Design) -> SpreadSettings:
     if design.spread is None:
-        raise ModewrightError(
-            "spread: expected a section [spread] with tolerances, got none.",
+        fault = Problem(
+            what="spread",
+            expected="a section [spread] with tolerances",
+            got="none",
             hint=f"Add to the file, for instance:\n\n{_EXAMPLE}",
         )
+        raise DesignError([fault])
     return design.spread
 
 
@@ -399,10 +402,13 @@ def _check_limits(settings: SpreadSettings, nominal: Tried) -> None:
         else:
             continue
         if not has:
-            raise ModewrightError(
-                f"spread.limits[{number}]: expected {needed} to hold it against, got none.",
+            fault = Problem(
+                what=f"spread.limits[{number}]",
+                expected=f"{needed} to hold it against",
+                got="none",
                 hint="Leave the limit out, or add what it is about.",
             )
+            raise DesignError([fault])
 
 
 def _some(samples: int, settings: SpreadSettings) -> NDArray[np.int64]:

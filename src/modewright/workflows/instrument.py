@@ -14,7 +14,7 @@ from modewright.design.edit import edited_text
 from modewright.design.instrument_plan import load_plan
 from modewright.design.load import parse_design
 from modewright.design.source import read_bytes
-from modewright.errors import DesignError, ModeProblemsError
+from modewright.errors import DesignError, ModeProblemsError, SheetError
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
 from modewright.pitch import cents_between, ratio_of_cents
@@ -72,7 +72,7 @@ def instrument_file(
     family = loaded.family
     if output is not None:
         check_folder(output)
-    with located_faults(family), _located_modes(loaded):
+    with located_faults(family), _located_plan(loaded):
         made = make_instrument(loaded.plan, family.design, family.folder, progress=progress)
     data = instrument_data(loaded.plan, made, family.folder, family.design_hash)
     data["warnings"] = [str(warning) for warning in loaded.warnings]
@@ -83,10 +83,12 @@ def instrument_file(
 
 
 @contextmanager
-def _located_modes(loaded: LoadedPlan) -> Generator[None]:
-    """Give modes that the plan names and nothing bears its file and line."""
+def _located_plan(loaded: LoadedPlan) -> Generator[None]:
+    """Give what is wrong with modes and the sheet that the plan names its file and line."""
     try:
         yield
+    except SheetError as error:
+        raise DesignError([loaded.located_sheet(error)]) from error
     except ModeProblemsError as error:
         raise DesignError([loaded.located_mode(problem) for problem in error.problems]) from error
 

@@ -4,7 +4,7 @@ import pytest
 
 from modewright.chain.instrument import make_instrument
 from modewright.design.instrument_plan import load_plan
-from modewright.errors import GeometryError
+from modewright.errors import SheetError
 
 FAMILY = """
 [design]
@@ -50,6 +50,6 @@ def test_a_blank_larger_than_the_sheet_is_refused_before_tuning(tmp_path):
     file.write_text(PLAN, "utf-8")
     loaded = load_plan(file)
     told = []
-    with pytest.raises(GeometryError, match="room for every blank"):
+    with pytest.raises(SheetError, match="room for every blank"):
         make_instrument(loaded.plan, loaded.family.design, tmp_path, progress=told.append)
     assert not told

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 
-from modewright.errors import GeometryError
+from modewright.errors import SheetError
 from modewright.instrument.nest import nest
 from modewright.instrument.sheet import BlankSheet
 
@@ -80,5 +80,5 @@ def test_rolling_direction_is_kept_unless_quarter_turns_are_allowed():
 
 
 def test_a_blank_that_fits_nowhere():
-    with pytest.raises(GeometryError, match=r"290\.0 by 190\.0 mm.*300\.0 by 20\.0"):
+    with pytest.raises(SheetError, match=r"290\.0 by 190\.0 mm.*300\.0 by 20\.0"):
         nest([box(0, 0, 0.3, 0.02)], BlankSheet(kerf_m=0.0))
