@@ -94,6 +94,7 @@ def choose_places(
     *,
     is_pair: bool = False,
     slips: Slips | None = None,
+    taken: NDArray[np.float64] | None = None,
 ) -> ChosenPlaces | None:
     """Find the shares that hear the wanted modes most while the rejected ones cancel.
 
@@ -106,6 +107,8 @@ def choose_places(
         Whether a second plate may take places with the opposite sign.
     slips : Slips, optional
         What should stay small besides.
+    taken : float array, shape (cells,), optional
+        Part of each cell that is copper anyway; below zero for that of the second plate.
 
     Returns
     -------
@@ -128,12 +131,13 @@ def choose_places(
     unit = float(scale.min())
     even, odd = wanted / scale, rejected / size
     scaled = replace(slips, heard=slips.heard / unit)
+    bounds = _bounds(len(wanted), taken, is_pair=is_pair)
     found: ChosenPlaces | None = None
     for rest in product((1.0, -1.0), repeat=wanted.shape[1] - 1):
         # A pair may swap its plates; one plate hears with the sign that its places have.
         for first in (1.0,) if is_pair else (1.0, -1.0):
             sign = np.array([first, *rest])
-            one = _best(even * sign, odd, -1.0 if is_pair else 0.0, scaled)
+            one = _best(even * sign, odd, bounds, scaled)
             if one is not None and (found is None or one.kept > found.kept):
                 found = replace(
                     one,
@@ -144,8 +148,21 @@ def choose_places(
     return found
 
 
+def _bounds(cells: int, taken: NDArray[np.float64] | None, *, is_pair: bool) -> NDArray[np.float64]:
+    """Least and largest share of each cell, shape (cells, 2)."""
+    bounds = np.tile([-1.0 if is_pair else 0.0, 1.0], (cells, 1))
+    if taken is not None:
+        span = 2.0 if is_pair else 1.0
+        bounds[:, 0] += span * np.clip(taken, 0.0, 1.0)
+        bounds[:, 1] -= span * np.clip(-taken, 0.0, 1.0)
+    return bounds
+
+
 def _best(
-    wanted: NDArray[np.float64], rejected: NDArray[np.float64], low: float, slips: Slips
+    wanted: NDArray[np.float64],
+    rejected: NDArray[np.float64],
+    bounds: NDArray[np.float64],
+    slips: Slips,
 ) -> ChosenPlaces | None:
     """Maximise t - cost Σe: ``wanted.T @ u >= t``, ``rejected.T @ u = 0``, slips <= limit t + e.
 
@@ -172,7 +189,7 @@ def _best(
         b_ub=np.zeros(len(above)),
         A_eq=np.hstack([rejected.T, np.zeros((rejected.shape[1], 1 + others))]),
         b_eq=np.zeros(rejected.shape[1]),
-        bounds=[*([(low, 1.0)] * cells), (0.0, 1.0), *([(0.0, None)] * others)],
+        bounds=np.vstack([bounds, [[0.0, 1.0]], np.tile([0.0, np.inf], (others, 1))]),
         method="highs",
     )
     if result.status != 0 or result.x[cells] < _AT_LIMIT:

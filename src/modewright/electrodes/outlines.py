@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import LineString, Point, Polygon
 from shapely.ops import nearest_points
 
 from modewright.electrodes.routes import shortest_route
@@ -23,14 +23,14 @@ from modewright.electrodes.routes import shortest_route
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["BoardRules", "Seams", "cleaned", "find_seams", "sewn"]
+__all__ = ["BoardRules", "cleaned", "find_slits", "find_tracks", "sewn", "tracked"]
 
 _ARC_PIECES = 6
 # A part with less of the whole is left out.
 _LEAST_SHARE = 0.003
 # Corners that lie nearer to the line through their neighbours go, and all lie on a fine grid.
 _STRAIGHT_M, _GRID_M = 1.5e-6, 1e-7
-# Tracks reach into what they join, which moves a little afterwards.
+# Slits reach into what they open, which moves a little afterwards.
 _INTO_WIDTHS = 2.0
 
 
@@ -46,20 +46,6 @@ class BoardRules:
 
     track_m: float
     space_m: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Seams:
-    """What makes one outline of parts and holes.
-
-    Parameters
-    ----------
-    tracks, slits : tuple of LineString
-        Middle lines. [m]
-    """
-
-    tracks: tuple[LineString, ...] = ()
-    slits: tuple[LineString, ...] = ()
 
 
 def cleaned(area: BaseGeometry, rules: BoardRules, room: BaseGeometry) -> BaseGeometry:
@@ -92,8 +78,10 @@ def _parts(area: BaseGeometry) -> list[Polygon]:
     return [part for part in shapely.get_parts(area) if isinstance(part, Polygon)]
 
 
-def find_seams(area: BaseGeometry, rules: BoardRules, room: BaseGeometry) -> Seams | None:
-    """Tracks between the parts of an area, and slits from its holes.
+def find_tracks(
+    area: BaseGeometry, rules: BoardRules, room: BaseGeometry
+) -> tuple[LineString, ...] | None:
+    """Tracks that join the parts of an area.
 
     Parameters
     ----------
@@ -105,27 +93,48 @@ def find_seams(area: BaseGeometry, rules: BoardRules, room: BaseGeometry) -> Sea
 
     Returns
     -------
-    Seams or None
-        None if there is no way from one part to another.
+    tuple of LineString or None
+        Middle lines, from the middle of a part to the middle of another, so that they still join
+        them when their edges have moved; none for an area of one part. None if there is no way.
     """
     parts = sorted(_parts(area), key=lambda part: -part.area)
-    whole: BaseGeometry = parts[0]
-    rest = parts[1:]
+    joined, rest = parts[:1], parts[1:]
     tracks: list[LineString] = []
     free = _grown(room, -rules.track_m / 2)
     while rest:
-        part = min(rest, key=lambda one: one.distance(whole))
-        rest.remove(part)
-        route = shortest_route(whole, part, free, rules.track_m / 2)
+        near, part = min(
+            ((one, other) for one in joined for other in rest),
+            key=lambda pair: pair[0].distance(pair[1]),
+        )
+        route = shortest_route(_middle(near), _middle(part), free, rules.track_m / 2)
         if route is None:
             return None
-        tracks.append(_lengthened(route, _INTO_WIDTHS * rules.track_m))
-        whole = shapely.union_all([whole, part, _grown(tracks[-1], rules.track_m / 2)])
-    return Seams(tracks=tuple(tracks), slits=_slits(whole, rules))
+        tracks.append(route)
+        joined.append(part)
+        rest.remove(part)
+    return tuple(tracks)
 
 
-def _slits(area: BaseGeometry, rules: BoardRules) -> tuple[LineString, ...]:
-    """From every hole the shortest way out, one after the other."""
+def _middle(part: Polygon) -> Point:
+    """The place of a part that lies deepest in it."""
+    circle = shapely.maximum_inscribed_circle(part)
+    return Point(shapely.get_coordinates(circle)[0])
+
+
+def find_slits(area: BaseGeometry, rules: BoardRules) -> tuple[LineString, ...]:
+    """From every hole of an area the shortest way out.
+
+    Parameters
+    ----------
+    area : Polygon or MultiPolygon
+        [m]
+    rules : BoardRules
+
+    Returns
+    -------
+    tuple of LineString
+        Middle lines.
+    """
     found: list[LineString] = []
     for part in _parts(area):
         outside = LineString(part.exterior.coords)
@@ -146,32 +155,32 @@ def _lengthened(line: LineString, by_m: float) -> LineString:
     return LineString(places)
 
 
-def sewn(area: BaseGeometry, seams: Seams, rules: BoardRules) -> Polygon | None:
+def tracked(area: BaseGeometry, tracks: tuple[LineString, ...], rules: BoardRules) -> BaseGeometry:
+    """An area with its tracks. [m]"""
+    return shapely.union_all([area, *(_grown(track, rules.track_m / 2) for track in tracks)])
+
+
+def sewn(area: BaseGeometry, slits: tuple[LineString, ...], rules: BoardRules) -> Polygon | None:
     """One closed curve around an area.
 
     Parameters
     ----------
     area : Polygon or MultiPolygon
-        [m]
-    seams : Seams
-        Of this area or one near it.
+        With its tracks. [m]
+    slits : tuple of LineString
+        From its holes outwards.
     rules : BoardRules
 
     Returns
     -------
     Polygon or None
-        Without holes; None if the seams no longer hold the area together. [m]
+        Without holes; None if the area does not hang together. [m]
     """
-    tracks = [_grown(track, rules.track_m / 2) for track in seams.tracks]
-    slits = [
-        slit.buffer(rules.space_m / 2, cap_style="flat", quad_segs=_ARC_PIECES)
-        for slit in seams.slits
-    ]
-    joined = shapely.union_all([area, *tracks]).difference(shapely.union_all(slits))
-    parts = sorted(_parts(joined), key=lambda part: -part.area)
+    half = rules.space_m / 2
+    open_m = [slit.buffer(half, cap_style="flat", quad_segs=_ARC_PIECES) for slit in slits]
+    parts = sorted(_parts(area.difference(shapely.union_all(open_m))), key=lambda p: -p.area)
     if not parts or sum(part.area for part in parts[1:]) > _LEAST_SHARE * parts[0].area:
         return None
     plain = Polygon(parts[0].exterior).simplify(_STRAIGHT_M)
-    corners = np.round(shapely.get_coordinates(plain) / _GRID_M) * _GRID_M
-    outline = Polygon(corners)
+    outline = Polygon(np.round(shapely.get_coordinates(plain) / _GRID_M) * _GRID_M)
     return outline if outline.is_valid else None

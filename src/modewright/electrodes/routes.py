@@ -15,28 +15,27 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 from shapely import LineString
-from shapely.ops import nearest_points
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from shapely import Point
     from shapely.geometry.base import BaseGeometry
 
 __all__ = ["shortest_route"]
 
 _NEIGHBOURS = ((1, 0), (0, 1), (1, 1), (1, -1))
 _MOST_POINTS = 150_000
-_NEAR = 1.02
 
 
 def shortest_route(
-    start: BaseGeometry, end: BaseGeometry, room: BaseGeometry, step_m: float
+    start: Point, end: Point, room: BaseGeometry, step_m: float
 ) -> LineString | None:
-    """Shortest way from one area to another.
+    """Shortest way from one place to another.
 
     Parameters
     ----------
-    start, end : Polygon or MultiPolygon
-        [m]
+    start, end : Point
+        In the room. [m]
     room : Polygon or MultiPolygon
         Where the middle of the track may be. [m]
     step_m : float
@@ -45,9 +44,9 @@ def shortest_route(
     Returns
     -------
     LineString or None
-        From edge to edge; straight if nothing lies in between; None if there is no way.
+        Straight if nothing lies in between; None if there is no way.
     """
-    straight = _across(start, end)
+    straight = LineString([start, end])
     if room.covers(straight):
         return straight
     low_x, low_y, high_x, high_y = room.bounds
@@ -55,35 +54,19 @@ def shortest_route(
     x, y = np.arange(low_x, high_x, step), np.arange(low_y, high_y, step)
     places = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     is_free = np.array(shapely.contains_xy(room, places[:, 0], places[:, 1]))
+    free = np.nonzero(is_free)[0]
+    if len(free) == 0:
+        return None
     nodes = np.arange(len(places)).reshape(len(x), len(y))
     first, last = (
-        np.nonzero(is_free & np.array(shapely.contains_xy(area, places[:, 0], places[:, 1])))[0]
-        for area in (start, end)
+        int(free[np.argmin(np.hypot(*(places[free] - [place.x, place.y]).T))])
+        for place in (start, end)
     )
-    if len(first) == 0 or len(last) == 0:
-        return None
     path = _path(_graph(nodes, is_free), first, last)
     if path is None:
         return None
-    inside = LineString(places[path])
-    # What lies within both areas needs no track.
-    outside = inside.difference(shapely.union_all([start, end]))
-    pieces = [p for p in shapely.get_parts(outside) if isinstance(p, LineString)]
-    if not pieces:
-        return None
-    longest = max(pieces, key=lambda piece: piece.length)
-    return LineString(shapely.get_coordinates(longest.simplify(step / 2)))
-
-
-def _across(start: BaseGeometry, end: BaseGeometry) -> LineString:
-    """A shortest line between two areas: of parallel edges from the middle of one."""
-    distance = start.distance(end)
-    facing = start.boundary.intersection(end.buffer(_NEAR * distance))
-    stretches = [p for p in shapely.get_parts(facing) if isinstance(p, LineString)]
-    if not stretches:
-        return LineString(nearest_points(start, end))
-    middle = max(stretches, key=lambda piece: piece.length).interpolate(0.5, normalized=True)
-    return LineString(nearest_points(middle, end))
+    way = LineString([start, *places[path], end]).simplify(step / 2)
+    return LineString(shapely.get_coordinates(way))
 
 
 def _graph(nodes: NDArray[np.int64], is_free: NDArray[np.bool_]) -> Any:  # noqa: ANN401
@@ -102,20 +85,13 @@ def _graph(nodes: NDArray[np.int64], is_free: NDArray[np.bool_]) -> Any:  # noqa
     return coo_array((np.concatenate(lengths), entries), shape=(count, count)).tocsr()
 
 
-def _path(
-    graph: Any,  # noqa: ANN401
-    first: NDArray[np.int64],
-    last: NDArray[np.int64],
-) -> list[int] | None:
-    """Nodes of the shortest way between two sets of them."""
+def _path(graph: Any, first: int, last: int) -> list[int] | None:  # noqa: ANN401
+    """Nodes of the shortest way between two of them."""
     find: Any = dijkstra
-    distance, before, _ = find(
-        graph, directed=False, indices=first, return_predecessors=True, min_only=True
-    )
-    node = int(last[np.argmin(distance[last])])
-    if not np.isfinite(distance[node]):
+    distance, before = find(graph, directed=False, indices=first, return_predecessors=True)
+    if not np.isfinite(distance[last]):
         return None
-    path = [node]
-    while before[path[-1]] >= 0:
+    path = [last]
+    while path[-1] != first:
         path.append(int(before[path[-1]]))
     return path[::-1]

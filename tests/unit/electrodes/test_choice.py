@@ -88,6 +88,20 @@ def test_a_slip_is_held_where_it_can_be():
     assert np.array_equal(deciding > 0, taken) or np.sum((deciding > 0) != taken) <= 2
 
 
+def test_copper_that_is_there_anyway_is_made_good():
+    """A track where the free plate has none is taken as it is, and the rest cancels it."""
+    x = _grid(6000)
+    taken = np.where(x < 1 / 6, 1.0, 0.0)
+    wanted, third = np.sin(np.pi * x)[:, None], np.sin(3 * np.pi * x)[:, None]
+    free = choose_places(wanted, third)
+    held = choose_places(wanted, third, taken=taken)
+    assert free is not None
+    assert held is not None
+    assert np.all(held.share[x < 1 / 6] == pytest.approx(1.0))
+    assert held.share @ third[:, 0] == pytest.approx(0.0, abs=1e-6)
+    assert held.kept < free.kept
+
+
 def test_a_slip_that_cannot_be_held_is_no_hindrance():
     one, none = np.ones((500, 1)), np.zeros((500, 1))
     found = choose_places(one, none, slips=Slips(heard=one, limit=0.1, cost=0.5))
