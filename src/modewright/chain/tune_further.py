@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.chain.sensitivity import frequency_sensitivity
-from modewright.tune.demands import slopes_of
+from modewright.tune.demands import slopes_of, worst_cents
 from modewright.tune.quantities import SIZES, Quantities
 from modewright.tune.step import Slopes, best_step
 
@@ -38,14 +38,17 @@ class FurtherDimension:
         Its value.
     change : str
         What slopes ask of it, at most a tenth of its value, such as ``-2.65 mm``.
-    worst_then : float
-        Largest miss that slopes promise then, in tolerances.
+    then_cents : float
+        Largest miss that slopes promise then. [cents]
+    is_met_then : bool
+        Whether all targets would be met then, by the slopes.
     """
 
     address: str
     now: str
     change: str
-    worst_then: float
+    then_cents: float
+    is_met_then: bool
 
 
 def further_dimensions(
@@ -96,10 +99,11 @@ def further_dimensions(
                     address=address.text,
                     now=address.shown(parameter.value),
                     change=f"{'+' if moved > 0 else ''}{address.shown(moved, digits=2)}",
-                    worst_then=step.promised.worst,
+                    then_cents=worst_cents(body.wanted, step.promised),
+                    is_met_then=step.promised.worst <= 1.0,
                 )
             )
-    return tuple(sorted(helpful, key=lambda further: further.worst_then)[:_SHOWN])
+    return tuple(sorted(helpful, key=lambda further: further.then_cents)[:_SHOWN])
 
 
 def _with_column(body: TunedBody, slopes: Slopes, freq_cents: NDArray[np.float64]) -> Slopes:

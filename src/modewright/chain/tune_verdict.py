@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.chain.tune_further import FurtherDimension, further_dimensions
-from modewright.tune.demands import slopes_of
+from modewright.tune.demands import slopes_of, worst_cents
 from modewright.tune.descent import room_to_move
 from modewright.tune.step import Slopes, State, best_step
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from modewright.chain.tune_task import TuneTask
@@ -38,14 +40,17 @@ class Obstacle:
         Such as ``resonator.arms[2].length at its lowest, 36 mm``.
     if_moved : str
         What was supposed to see what it costs, such as ``1.9 mm lower``.
-    worst_now, worst_then : float
-        Largest miss in tolerances as it is, and as slopes promise if the obstacle gave way.
+    now_cents, then_cents : float
+        Largest miss as it is, and as slopes promise if the obstacle gave way. [cents]
+    is_met_then : bool
+        Whether all targets would be met then, by the slopes.
     """
 
     what: str
     if_moved: str
-    worst_now: float
-    worst_then: float
+    now_cents: float
+    then_cents: float
+    is_met_then: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,12 +63,15 @@ class Verdict:
         Targets and limits that are not met.
     obstacles : tuple of Obstacle
         What binds, the costliest first; empty if the free dimensions themselves do not suffice.
+    ends : tuple of Obstacle
+        Ends of ranges that the design lies at, and that would change little if they gave way.
     further : tuple of FurtherDimension
         Dimensions that would help if they were free too.
     """
 
     missed: tuple[Demand, ...]
     obstacles: tuple[Obstacle, ...]
+    ends: tuple[Obstacle, ...]
     further: tuple[FurtherDimension, ...]
 
 
@@ -82,20 +90,20 @@ def judge(task: TuneTask, body: TunedBody) -> Verdict:
 
     Notes
     -----
-    Each range is widened and each limit dropped in turn, and the best step worked out anew from the
-    slopes: what lets the sum of squares fall is what binds, a Lagrange multiplier that is not zero.
+    Each range is widened and each limit dropped in turn, all ranges together as well where more
+    than one is used up, and the best step worked out anew from the slopes: what lets the sum of
+    squares fall is what binds, a Lagrange multiplier that is not zero.
     """
     slopes = slopes_of(body.wanted, body.sample.slopes)
     lowest, highest = room_to_move(np.clip(body.position, 0.0, 1.0), _REACH)
     lowest, highest = lowest - 1e-9, highest + 1e-9
     held = best_step(body.state, slopes, lowest, highest).promised
-    found = [
-        *_ranges(task, body, slopes, (lowest, highest), held),
-        *_limits(body, slopes, (lowest, highest), held),
-    ]
+    binding, idle = _ranges(task, body, slopes, (lowest, highest), held)
+    binding += _limits(body, slopes, (lowest, highest), held)
     return Verdict(
         missed=tuple(d for d in body.wanted if not d.is_met(body.sample.quantities)),
-        obstacles=tuple(sorted(found, key=lambda obstacle: obstacle.worst_then)),
+        obstacles=tuple(sorted(binding, key=lambda obstacle: obstacle.then_cents)),
+        ends=tuple(idle),
         further=further_dimensions(task, body, slopes, (lowest, highest)),
     )
 
@@ -105,31 +113,56 @@ _Box = tuple["NDArray[np.float64]", "NDArray[np.float64]"]
 
 def _ranges(
     task: TuneTask, body: TunedBody, slopes: Slopes, box: _Box, held: State
-) -> list[Obstacle]:
-    found: list[Obstacle] = []
-    for number, (dimension, share) in enumerate(zip(task.dimensions, body.position, strict=True)):
-        is_low = share <= _AT_END
-        if not is_low and share < 1 - _AT_END:
-            continue
-        lowest, highest = box[0].copy(), box[1].copy()
+) -> tuple[list[Obstacle], list[Obstacle]]:
+    """Ends of ranges that bind, and those that the design lies at all the same."""
+    at_end = [
+        number
+        for number, share in enumerate(body.position)
+        if share <= _AT_END or share >= 1 - _AT_END
+    ]
+    binding: list[Obstacle] = []
+    idle: list[Obstacle] = []
+    for number in at_end:
+        obstacle, then = _if_widened(task, body, slopes, box, [number])
+        (binding if then.merit < _HELPS * held.merit else idle).append(obstacle)
+    if not binding and len(at_end) > 1:
+        together, then = _if_widened(task, body, slopes, box, at_end)
+        if then.merit < _HELPS * held.merit:
+            return [together], []
+    return binding, idle
+
+
+def _if_widened(
+    task: TuneTask, body: TunedBody, slopes: Slopes, box: _Box, numbers: list[int]
+) -> tuple[Obstacle, State]:
+    """Ends of ranges as an obstacle, and what slopes promise if they gave way together."""
+    lowest, highest = box[0].copy(), box[1].copy()
+    what: list[str] = []
+    moved: list[str] = []
+    for number in numbers:
+        dimension, is_low = task.dimensions[number], bool(body.position[number] <= _AT_END)
         if is_low:
             lowest[number] -= _WIDENED
         else:
             highest[number] += _WIDENED
-        then = best_step(body.state, slopes, lowest, highest).promised
-        if then.merit < _HELPS * held.merit:
-            end = dimension.lowest if is_low else dimension.highest
-            moved = dimension.text(_WIDENED * (dimension.highest - dimension.lowest))
-            found.append(
-                Obstacle(
-                    what=f"{dimension.name} at its {'lowest' if is_low else 'highest'}, "
-                    f"{dimension.text(end)}",
-                    if_moved=f"{moved} {'lower' if is_low else 'higher'}",
-                    worst_now=body.state.worst,
-                    worst_then=then.worst,
-                )
-            )
-    return found
+        end = dimension.text(dimension.lowest if is_low else dimension.highest)
+        wider = dimension.text(_WIDENED * (dimension.highest - dimension.lowest))
+        what.append(f"{dimension.name} at its {'lowest' if is_low else 'highest'}, {end}")
+        moved.append(f"{wider} {'lower' if is_low else 'higher'}")
+    then = best_step(body.state, slopes, lowest, highest).promised
+    return _obstacle(body, " and ".join(what), " and ".join(moved), body.wanted, then), then
+
+
+def _obstacle(
+    body: TunedBody, what: str, if_moved: str, wanted: Sequence[Demand], then: State
+) -> Obstacle:
+    return Obstacle(
+        what=what,
+        if_moved=if_moved,
+        now_cents=worst_cents(body.wanted, body.state),
+        then_cents=worst_cents(wanted, then),
+        is_met_then=then.worst <= 1.0,
+    )
 
 
 def _limits(body: TunedBody, slopes: Slopes, box: _Box, held: State) -> list[Obstacle]:
@@ -143,12 +176,6 @@ def _limits(body: TunedBody, slopes: Slopes, box: _Box, held: State) -> list[Obs
         without = Slopes(misses=slopes.misses, rooms=slopes.rooms[others])
         then = best_step(state, without, *box).promised
         if then.merit < _HELPS * held.merit:
-            found.append(
-                Obstacle(
-                    what=demand.what,
-                    if_moved="left out",
-                    worst_now=body.state.worst,
-                    worst_then=then.worst,
-                )
-            )
+            kept = [other for other in body.wanted if other is not demand]
+            found.append(_obstacle(body, demand.what, "left out", kept, then))
     return found

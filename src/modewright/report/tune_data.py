@@ -12,7 +12,7 @@ from modewright.tune.targets import mode_text
 if TYPE_CHECKING:
     from modewright.chain.tune import TunedSolution, Tuning
     from modewright.chain.tune_terrain import TunedBody
-    from modewright.chain.tune_verdict import Verdict
+    from modewright.chain.tune_verdict import Obstacle, Verdict
     from modewright.tune.demands import Demand
 
 __all__ = ["tuning_data"]
@@ -133,22 +133,26 @@ def _renamed(body: TunedBody) -> list[str]:
 def _verdict_data(verdict: Verdict) -> Data:
     return {
         "missed": [demand.what for demand in verdict.missed],
-        "obstacles": [
-            {
-                "what": obstacle.what,
-                "if_moved": obstacle.if_moved,
-                "worst_now": obstacle.worst_now,
-                "worst_then": obstacle.worst_then,
-            }
-            for obstacle in verdict.obstacles
-        ],
+        "obstacles": [_obstacle_data(obstacle) for obstacle in verdict.obstacles],
+        "ends": [_obstacle_data(end) for end in verdict.ends],
         "further": [
             {
                 "address": further.address,
                 "now": further.now,
                 "change": further.change,
-                "worst_then": further.worst_then,
+                "then_cents": further.then_cents,
+                "is_met_then": further.is_met_then,
             }
             for further in verdict.further
         ],
+    }
+
+
+def _obstacle_data(obstacle: Obstacle) -> Data:
+    return {
+        "what": obstacle.what,
+        "if_moved": obstacle.if_moved,
+        "now_cents": obstacle.now_cents,
+        "then_cents": obstacle.then_cents,
+        "is_met_then": obstacle.is_met_then,
     }

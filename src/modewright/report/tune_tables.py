@@ -160,24 +160,45 @@ def _failure(data: Data) -> list[str]:
         + "; ".join(f"{t['what']} by {abs(t['cents']):.1f} cents" for t in missed)
         + "."
     ]
-    obstacles = data["verdict"]["obstacles"]
-    if not obstacles:
-        sentences.append(
-            "No range and no limit stands in the way: the free dimensions alone do not move the "
-            "targets apart far enough. Free another one, or ask for less."
-        )
-    sentences += [
-        f"In the way: {o['what']}. {o['if_moved'].capitalize()}, the largest miss would be about "
-        f"{o['worst_then']:.0f} times what is allowed instead of {o['worst_now']:.0f}."
-        for o in obstacles
-    ]
-    sentences += [
-        f"It would help to free {f['address']} as well: {f['change']} from {f['now']}, and the "
-        f"largest miss would be about {f['worst_then']:.0f} times what is allowed."
-        for f in data["verdict"]["further"]
-    ]
+    sentences += _in_the_way(data["verdict"])
     named = [m for m in data["nearest"]["modes"] if m["named"] is not None]
     chain = " : ".join(f"{m['ratio']:.4g}" for m in named)
     if len(named) > 1:
         sentences.append(f"Nearest ratios: {chain} ({', '.join(m['label'] for m in named)}).")
     return sentences
+
+
+def _in_the_way(verdict: Data) -> list[str]:
+    """What binds, what does not although it looks like it, and what would help."""
+    obstacles, ends = verdict["obstacles"], verdict["ends"]
+    sentences = [
+        f"In the way: {o['what']}. {o['if_moved'].capitalize()}, {_then(o)}" for o in obstacles
+    ]
+    if not obstacles and ends:
+        sentences = [
+            f"At an end of its range: {e['what']}. It would help little to move that end: "
+            f"{e['if_moved']}, {_then(e)}"
+            for e in ends
+        ]
+    if not obstacles:
+        blameless = (
+            "These ends are not what stands in the way"
+            if ends
+            else "No range and no limit stands in the way"
+        )
+        sentences.append(
+            f"{blameless}: the free dimensions alone do not move the targets apart far enough. "
+            "Free another one, or ask for less."
+        )
+    return sentences + [
+        f"It would help to free {f['address']} as well: {f['change']} from {f['now']}, and "
+        f"{_then(f)}"
+        for f in verdict["further"]
+    ]
+
+
+def _then(found: Data) -> str:
+    """What slopes promise of the largest miss."""
+    if found["is_met_then"]:
+        return "all targets would be met, as far as slopes tell."
+    return f"the largest miss would be about {found['then_cents']:.3g} cents."

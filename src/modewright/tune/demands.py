@@ -25,7 +25,15 @@ if TYPE_CHECKING:
     from modewright.tune.settings import TuneLimits, TuneSettings
     from modewright.tune.targets import ModeAddress, Target
 
-__all__ = ["Demand", "Heading", "demands", "slopes_of", "state_of", "voiced_modes"]
+__all__ = [
+    "Demand",
+    "Heading",
+    "demands",
+    "slopes_of",
+    "state_of",
+    "voiced_modes",
+    "worst_cents",
+]
 
 # Limits are aimed at from just inside, so that what is found does not lie a hair beyond.
 _INSET_CENTS = 1.0
@@ -130,6 +138,15 @@ def demands(
             case KeepAway():
                 found += _apart(target, settings.targets, places, labels, quantities)
     return (*found, *_limits(settings.limits, quantities.mode_count))
+
+
+def worst_cents(wanted: Sequence[Demand], state: State) -> float:
+    """Largest miss or overdraft of a state of these demands; 0 if there is none. [cents]"""
+    within = [[d.within_cents for d in wanted if d.is_limit is limits] for limits in (False, True)]
+    return max(
+        float((np.abs(state.misses) * within[0]).max(initial=0.0)),
+        float((-state.rooms * within[1]).max(initial=0.0)),
+    )
 
 
 def state_of(wanted: Sequence[Demand], quantities: Quantities) -> State:

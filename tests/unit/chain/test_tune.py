@@ -87,11 +87,32 @@ def test_a_narrow_range_is_told_as_what_stands_in_the_way():
     assert found.nearest.design.resonator.length_m == pytest.approx(0.05)
     (obstacle,) = found.verdict.obstacles
     assert obstacle.what == "resonator.length at its lowest, 50 mm"
-    assert obstacle.worst_then < obstacle.worst_now
+    assert obstacle.then_cents < obstacle.now_cents
+    # A cantilever's pitch goes with 1/L²: 5 mm shorter than 50 mm is 365 cents higher, and the miss
+    # of 600 Hz at 50 mm is more than that, whatever the sheet's plate factor.
+    assert not obstacle.is_met_then
+    assert obstacle.now_cents == pytest.approx(-found.nearest.state.misses[0], rel=1e-6)
     assert [demand.what for demand in found.verdict.missed] == ["bending 1 at 600 Hz"]
     # A thicker reed is a higher one.
     helpful = {further.address: further for further in found.verdict.further}
     assert helpful["stock.thickness"].change.startswith("+0.1 mm")
+
+
+def test_an_end_that_costs_little_is_named_and_not_blamed():
+    # The pitch of a slender reed does not depend on its width, but for a plate's few cents.
+    text = (
+        STRIP.replace("resonator.length", "resonator.width")
+        .replace('"30 mm"', '"6 mm"')
+        .replace('"90 mm"', '"10 mm"')
+    )
+    found = tune_design(design_of(text + PITCH.format(freq=600.0)), Path())
+    assert not found.verdict.obstacles
+    (end,) = found.verdict.ends
+    assert end.what in {
+        "resonator.width at its highest, 10 mm",
+        "resonator.width at its lowest, 6 mm",
+    }
+    assert 0 < end.now_cents - end.then_cents < 20
 
 
 @pytest.mark.slow
