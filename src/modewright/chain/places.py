@@ -38,8 +38,7 @@ if TYPE_CHECKING:
     from modewright.geometry.blank import Blank
     from modewright.geometry.sketch import Sketch
     from modewright.transducers.capacitive_pickup import CapacitivePickup
-    from modewright.transducers.electromagnet import BiasedElectromagnet
-    from modewright.transducers.moving_coil import MovingCoil
+    from modewright.transducers.registry import AnyDriver
 
 __all__ = ["PlacedDesign", "check_places", "located_faults", "place_design"]
 
@@ -183,11 +182,11 @@ def _placed_pickup(
 
 def _placed_driver(
     key: str,
-    driver: BiasedElectromagnet | MovingCoil,
+    driver: AnyDriver,
     sketch: Sketch,
     sheet: Polygon,
     faults: list[Fault],
-) -> BiasedElectromagnet | MovingCoil:
+) -> AnyDriver:
     placed = driver
     if driver.at:
         spot = named_spot(driver.at, sketch.named_points, sketch.driver_areas)
@@ -210,7 +209,7 @@ def _placed_driver(
 
 
 def _discs_for_areas(
-    design: Design, placed: tuple[BiasedElectromagnet | MovingCoil, ...], sketch: Sketch
+    design: Design, placed: tuple[AnyDriver, ...], sketch: Sketch
 ) -> Iterator[Remark]:
     """Tell of drawn areas that the disc of a driver is to stand for and does not well."""
     for number, (written, driver) in enumerate(zip(design.drivers, placed, strict=True), 1):

@@ -31,8 +31,7 @@ if TYPE_CHECKING:
     from modewright.geometry.sketch import Family
     from modewright.geometry.support import Support
     from modewright.transducers.capacitive_pickup import CapacitivePickup
-    from modewright.transducers.electromagnet import BiasedElectromagnet
-    from modewright.transducers.moving_coil import MovingCoil
+    from modewright.transducers.registry import AnyDriver
 
 __all__ = ["Design", "DesignHeading", "ReferencePoint", "Stock"]
 
@@ -120,7 +119,7 @@ class Design:
     pickups: tuple[CapacitivePickup, ...] = sections(
         "A pickup under the sheet.", *PICKUPS, default=()
     )
-    drivers: tuple[BiasedElectromagnet | MovingCoil, ...] = sections(
+    drivers: tuple[AnyDriver, ...] = sections(
         "A driver that acts on the sheet.", *DRIVERS, default=()
     )
     board: BoardSettings = section(

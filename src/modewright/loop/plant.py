@@ -214,7 +214,9 @@ def build_plant(
     _check_vibrates(basis)
     pole = mode_pole_rad_s(basis.omega_rad_s, basis.damping_ratio)
     fast_in, slow_in = split_by_speed((*pickup.path, *chain.input_stages), chain.rate_hz)
-    fast_out, slow_out = split_by_speed((*chain.output_stages, *driver.path), chain.rate_hz)
+    fast_out, slow_out = split_by_speed(
+        (*chain.output_stages, *driver.path, *driver.mechanics), chain.rate_hz
+    )
     samples = _whole_delay((*fast_in, *fast_out), chain.rate_hz)
     scale = reference_scale(basis, reference_m)
     # The whole samples of delay go to the delay line: take them out of the folded stages.
@@ -223,7 +225,7 @@ def build_plant(
     input_sections = sections_from_stages(slow_in, chain.rate_hz)
     output_sections = sections_from_stages(slow_out, chain.rate_hz)
     into = _product_at(fast_in, pole)
-    out = _product_at((*fast_out, *slow_out), pole)
+    out = _product_at((*chain.output_stages, *driver.path), pole)
     force = (
         driver.force_per_ampere * _product_at(fast_out, pole) * held_input_gain(pole, chain.rate_hz)
     )

@@ -120,6 +120,7 @@ def _path(design: Design, hearing: Hearing) -> tuple[tuple[str, ...], np.ndarray
         electronics.hold,
         *electronics.output_stages,
         *chosen_driver(design, hearing).port.path,
+        *chosen_driver(design, hearing).port.mechanics,
     )
     names = tuple(stage.name for stage in stages)
     return names, np.array([stage.response(_PATH_FREQ_HZ) for stage in stages])

@@ -18,7 +18,7 @@ from modewright.transducers.stage import Stage
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Coil", "coil_current_stages", "motional_stage"]
+__all__ = ["Coil", "Ladder", "coil_current_stages", "coil_ladder", "slow_apart"]
 
 # The chain spans the audio band and a little more. Its error is about 2 exp(-π²/step): 0.1 %.
 _LADDER_LOG_STEP = 1.3
@@ -56,8 +56,40 @@ class Coil:
         return np.asarray(value, dtype=np.complex128)
 
 
-def _admittance(coil: Coil) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
-    """Corner rates of zeros and poles of 1/Z, and its factor at high frequency.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ladder:
+    """Chain that stands for a coil: R and L, in series with resistors that have inductors across.
+
+    Parameters
+    ----------
+    resistance_ohm, inductance_h : float
+        In series; the inductance is never zero. [ohm], [H]
+    rate_rad_s : float array, shape (branches,)
+        R/L of each branch, rising. [rad/s]
+    branch_ohm : float array, shape (branches,)
+        [ohm]
+    """
+
+    resistance_ohm: float
+    inductance_h: float
+    rate_rad_s: NDArray[np.float64]
+    branch_ohm: NDArray[np.float64]
+
+    @property
+    def states(self) -> NDArray[np.float64]:
+        """State matrix with the ends joined, symmetric; the first state is √L times the current.
+
+        Shape (1 + branches, 1 + branches). [1/s]
+        """
+        joint = self.resistance_ohm + float(self.branch_ohm.sum())
+        matrix = np.diag(-np.concatenate([[joint / self.inductance_h], self.rate_rad_s]))
+        side = np.sqrt(self.branch_ohm * self.rate_rad_s / self.inductance_h)
+        matrix[0, 1:] = matrix[1:, 0] = side
+        return np.asarray(matrix, dtype=np.float64)
+
+
+def coil_ladder(coil: Coil) -> Ladder:
+    """Chain that stands for a coil.
 
     √s = (1/π) ∫ s/(s + x) dx/√x, taken in equal steps of ln x; what lies below and above the
     steps acts as a resistance and an inductance.
@@ -72,16 +104,25 @@ def _admittance(coil: Coil) -> tuple[NDArray[np.float64], NDArray[np.float64], f
     branch = k * _LADDER_LOG_STEP / np.pi * np.sqrt(rate)
     resistance, inductance = coil.resistance_ohm, coil.inductance_h
     if k:
-        below = rate[0] * np.exp(-_LADDER_LOG_STEP / 2)
-        above = rate[-1] * np.exp(_LADDER_LOG_STEP / 2)
+        below = float(rate[0]) * float(np.exp(-_LADDER_LOG_STEP / 2))
+        above = float(rate[-1]) * float(np.exp(_LADDER_LOG_STEP / 2))
         resistance += 2 * k * float(np.sqrt(below)) / np.pi
         inductance += 2 * k / float(np.sqrt(above)) / np.pi
-    if inductance <= least:
-        return rate, np.zeros(0), 1 / resistance
-    # Symmetric state matrix of the chain in series with R and L: its eigenvalues are the poles.
-    matrix = np.diag(-np.concatenate([[(resistance + branch.sum()) / inductance], rate]))
-    matrix[0, 1:] = matrix[1:, 0] = np.sqrt(branch * rate / inductance)
-    return rate, np.sort(-np.linalg.eigvalsh(matrix)), 1 / inductance
+    return Ladder(
+        resistance_ohm=resistance,
+        inductance_h=max(inductance, least),
+        rate_rad_s=rate,
+        branch_ohm=branch,
+    )
+
+
+def _admittance(coil: Coil) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+    """Corner rates of zeros and poles of 1/Z, and its factor at high frequency."""
+    ladder = coil_ladder(coil)
+    if ladder.inductance_h <= coil.resistance_ohm / _BEYOND_RAD_S:
+        return ladder.rate_rad_s, np.zeros(0), 1 / ladder.resistance_ohm
+    poles = np.sort(-np.linalg.eigvalsh(ladder.states)).astype(np.float64)
+    return ladder.rate_rad_s, poles, 1 / ladder.inductance_h
 
 
 def coil_current_stages(coil: Coil) -> tuple[Stage, ...]:
@@ -94,36 +135,47 @@ def coil_current_stages(coil: Coil) -> tuple[Stage, ...]:
     Returns
     -------
     tuple of Stage
-        Their product is within 1 % and 0.5 degrees of 1/Z from 20 Hz to 20 kHz. The slow part of
-        the eddy currents is a stage of its own, because loops must run slow stages as filters.
-        [A/V]
+        Their product is within 1 % and 0.5 degrees of 1/Z from 20 Hz to 20 kHz. [A/V]
     """
     zeros, poles, factor = _admittance(coil)
     if not len(poles):
         return (Stage.constant("coil", factor),)
-    slow = int(np.sum((zeros < _SLOW_RAD_S) & (poles[:-1] < _SLOW_RAD_S)))
-    main = _stage("coil", zeros[slow:], poles[slow:], factor)
-    return (main, _stage("eddy currents", zeros[:slow], poles[:slow], 1.0)) if slow else (main,)
+    return slow_apart(-zeros.astype(np.complex128), -poles.astype(np.complex128), factor)
 
 
-def _stage(name: str, zeros: NDArray[np.float64], poles: NDArray[np.float64], gain: float) -> Stage:
-    return Stage(
-        name=name,
-        zeros_rad_s=-zeros.astype(np.complex128),
-        poles_rad_s=-poles.astype(np.complex128),
-        gain=gain,
-    )
+def slow_apart(
+    zeros_rad_s: NDArray[np.complex128], poles_rad_s: NDArray[np.complex128], gain: float
+) -> tuple[Stage, ...]:
+    """Make the slow part of the eddy currents a stage of its own: loops run slow ones as filters.
 
+    Parameters
+    ----------
+    zeros_rad_s, poles_rad_s : complex arrays
+        Of a current per volt, in the left half of the s plane. [rad/s]
+    gain : float
 
-def motional_stage(coil: Coil) -> Stage:
-    """s/Z: what back-EMF makes of motion, per squared force factor.
-
-    The coil moving at velocity v makes the voltage T v, which drives the current -T v/Z and with
-    it the force -T² v/Z: a dynamic stiffness T² s/Z, whose imaginary part is never negative, so
-    that a closed circuit only takes energy.
+    Returns
+    -------
+    tuple of Stage
     """
-    zeros, poles, factor = _admittance(coil)
-    if not len(poles):
-        # Pure resistance: give it the corner of an inductance that no mode notices.
-        return _stage("back-EMF", np.zeros(1), np.array([_BEYOND_RAD_S]), factor * _BEYOND_RAD_S)
-    return _stage("back-EMF", np.concatenate([[0.0], zeros]), poles, factor)
+    is_slow = [
+        (np.abs(roots) < _SLOW_RAD_S) & (roots.imag == 0) for roots in (zeros_rad_s, poles_rad_s)
+    ]
+    count = int(min(flags.sum() for flags in is_slow))
+    (slow_zeros, zeros), (slow_poles, poles) = (
+        _parted(roots, flags, count)
+        for roots, flags in zip((zeros_rad_s, poles_rad_s), is_slow, strict=True)
+    )
+    main = Stage(name="coil", zeros_rad_s=zeros, poles_rad_s=poles, gain=gain)
+    if not count:
+        return (main,)
+    return (main, Stage(name="eddy currents", zeros_rad_s=slow_zeros, poles_rad_s=slow_poles))
+
+
+def _parted(
+    roots: NDArray[np.complex128], is_slow: NDArray[np.bool_], count: int
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """The slowest `count` of the slow roots, and all others."""
+    slow = np.nonzero(is_slow)[0]
+    chosen = slow[np.argsort(np.abs(roots[slow]))][:count]
+    return roots[chosen], np.delete(roots, chosen)

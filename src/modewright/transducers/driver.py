@@ -11,6 +11,10 @@ from modewright.checks import frozen_array
 from modewright.errors import TransducerError
 from modewright.geometry.measures import centroid_m, signed_area_m2
 from modewright.parameters import Fault, quantity
+from modewright.transducers.coil import Coil
+from modewright.transducers.gap import normal_displacement
+from modewright.transducers.mover import TwoPort
+from modewright.transducers.plate import disc_points
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,8 +25,8 @@ if TYPE_CHECKING:
     from modewright.geometry.sketch import NamedArea
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
-    from modewright.transducers.coil import Coil
     from modewright.transducers.gap import BiasedGap
+    from modewright.transducers.mover import Mover
 
 __all__ = [
     "AT_DOC",
@@ -36,6 +40,7 @@ __all__ = [
     "attached_masses",
     "known_position_m",
     "named_spot",
+    "plain_action",
     "position_faults",
 ]
 
@@ -86,6 +91,15 @@ class CoilSection:
         "A", "Largest peak current if something other than heat limits it.", default=None, above=0.0
     )
 
+    @property
+    def at_rest(self) -> Coil:
+        """Its electrical figures, with what of the inductance does not cross a gap."""
+        return Coil(
+            resistance_ohm=self.resistance_ohm,
+            inductance_h=self.inductance_h,
+            semi_inductance_ohm_per_rthz=self.semi_inductance_ohm_per_rthz,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DriverAction:
@@ -104,6 +118,8 @@ class DriverAction:
     bias_current_a : float
         Current that would make the flux of the bias; infinite if the force is proportional to the
         current. [A]
+    mover : Mover or None
+        Moving part with a spring of its own; None for one that is no more than a mass on the sheet.
     """
 
     force_per_ampere: NDArray[np.float64]
@@ -111,9 +127,47 @@ class DriverAction:
     coil: Coil
     saturation_current_a: float
     bias_current_a: float = float("inf")
+    mover: Mover | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))
+
+    @property
+    def two_port(self) -> TwoPort:
+        """Coil and moving part."""
+        return TwoPort(
+            coil=self.coil, force_factor_n_per_a=self.force_factor_n_per_a, mover=self.mover
+        )
+
+    def reactions(
+        self, freq_hz: NDArray[np.float64], *, is_closed: bool
+    ) -> dict[str, NDArray[np.complex128]]:
+        """How the driver acts back on the modes.
+
+        Parameters
+        ----------
+        freq_hz : float array, shape (modes,)
+            [Hz]
+        is_closed : bool
+            Whether the amplifier sets the voltage of the coil; one that sets its current lets no
+            motion change it.
+
+        Returns
+        -------
+        dict of str to complex array, shape (modes, modes)
+            Modal dynamic stiffness by cause, each entry at the geometric mean of its two modes'
+            frequencies; symmetric. [1/s²]
+        """
+        lift = self.force_per_ampere / self.force_factor_n_per_a
+        between = np.sqrt(np.outer(freq_hz, freq_hz))
+        spring = self.two_port.stiffness_n_per_m(between, is_closed=False)
+        found: dict[str, NDArray[np.complex128]] = {}
+        if self.mover is not None:
+            found["spring"] = np.outer(lift, lift) * spring
+        if is_closed:
+            both = self.two_port.stiffness_n_per_m(between, is_closed=True)
+            found["back-EMF"] = np.outer(lift, lift) * (both - spring)
+        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -252,6 +306,57 @@ class Driver(Protocol):
         Without a sheet only the iron of the driver itself saturates.
         """
         ...
+
+
+class _Faced(Protocol):
+    """What `plain_action` reads of a driver."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def place_m(self) -> tuple[float, float]: ...
+
+    @property
+    def face_diameter_m(self) -> float: ...
+
+    @property
+    def coil(self) -> CoilSection: ...
+
+
+def plain_action(
+    driver: _Faced,
+    shapes: ModeShapes,
+    force_factor_n_per_a: float,
+    *,
+    saturation_current_a: float = float("inf"),
+    mover: Mover | None = None,
+) -> DriverAction:
+    """Figures of a driver whose force is proportional to its current, even over its face.
+
+    Parameters
+    ----------
+    driver : Driver
+    shapes : ModeShapes
+    force_factor_n_per_a : float
+        [N/A]
+    saturation_current_a : float
+        [A]
+    mover : Mover or None
+
+    Returns
+    -------
+    DriverAction
+    """
+    area = disc_points(driver.place_m, driver.face_diameter_m / 2)
+    normal = normal_displacement(driver.name, shapes, area)
+    return DriverAction(
+        force_per_ampere=force_factor_n_per_a * (area.weight_m2 @ normal) / area.area_m2,
+        force_factor_n_per_a=force_factor_n_per_a,
+        coil=driver.coil.at_rest,
+        saturation_current_a=saturation_current_a,
+        mover=mover,
+    )
 
 
 def attached_masses(drivers: tuple[Driver, ...]) -> tuple[AttachedMass, ...]:

@@ -10,11 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, Literal
 
-import numpy as np
-
 from modewright.geometry.blank import AttachedMass
 from modewright.parameters import Fault, choice, point, quantity, section, text
-from modewright.transducers.coil import Coil
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
@@ -23,10 +20,9 @@ from modewright.transducers.driver import (
     DriverSpot,
     PoleFace,
     known_position_m,
+    plain_action,
     position_faults,
 )
-from modewright.transducers.gap import normal_displacement
-from modewright.transducers.plate import disc_points
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -132,16 +128,4 @@ class MovingCoil:
         sheet: SheetIron | None = None,  # noqa: ARG002
     ) -> DriverAction:
         """See `modewright.transducers.driver.Driver`."""
-        area = disc_points(self.place_m, self.face_diameter_m / 2)
-        normal = normal_displacement(self.name, shapes, area)
-        coil = Coil(
-            resistance_ohm=self.coil.resistance_ohm,
-            inductance_h=self.coil.inductance_h,
-            semi_inductance_ohm_per_rthz=self.coil.semi_inductance_ohm_per_rthz,
-        )
-        return DriverAction(
-            force_per_ampere=self.force_factor_n_per_a * (area.weight_m2 @ normal) / area.area_m2,
-            force_factor_n_per_a=self.force_factor_n_per_a,
-            coil=coil,
-            saturation_current_a=float(np.inf),
-        )
+        return plain_action(self, shapes, self.force_factor_n_per_a)

@@ -17,11 +17,10 @@ from modewright.checks import frozen_array
 from modewright.errors import TransducerError
 from modewright.modes.basis import ModalBasis
 from modewright.transducers.capacitive_pickup import pickup_gap
-from modewright.transducers.coil import motional_stage
 from modewright.transducers.driver import SheetIron
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
+from modewright.transducers.mover import check_stinger
 from modewright.transducers.pickup_signal import pickup_reaction
-from modewright.transducers.reaction import Reaction
 from modewright.transducers.settle import critical_bias, settle
 
 if TYPE_CHECKING:
@@ -285,16 +284,16 @@ def _stiffness_by_cause(
         if reaction is not None:
             stiffness = stiffness + reaction.stiffness(basis.freq_hz)
         found[f"{pickup.name}: bias"] = stiffness
-    for driver, gap, action in zip(drivers, driver_gaps, actions, strict=True):
+    for number, (driver, gap, action) in enumerate(
+        zip(drivers, driver_gaps, actions, strict=True), 1
+    ):
+        with keyed_faults(f"drivers[{number}]"):
+            check_stinger(driver.name, action.mover, float(basis.freq_hz.max()))
         if gap is not None:
             found[f"{driver.name}: magnet"] = gap.stiffness.astype(np.complex128)
-        if not isinstance(amplifier, CurrentAmplifier):
-            reaction = Reaction(
-                name=driver.name,
-                vector=action.force_per_ampere,
-                stage=motional_stage(action.coil),
-            )
-            found[f"{driver.name}: back-EMF"] = reaction.stiffness(basis.freq_hz)
+        is_closed = not isinstance(amplifier, CurrentAmplifier)
+        for cause, stiffness in action.reactions(basis.freq_hz, is_closed=is_closed).items():
+            found[f"{driver.name}: {cause}"] = stiffness
     return found
 
 

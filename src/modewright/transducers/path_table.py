@@ -101,6 +101,10 @@ def path_table(
         PathRow(name=stage.name, unit=unit, gain=stage.response(freq_hz))
         for stage, unit in zip(driver.path, units, strict=True)
     ]
+    coil += [
+        PathRow(name=stage.name, unit="", gain=stage.response(freq_hz))
+        for stage in driver.mechanics
+    ]
     force = PathRow(
         name="driver", unit="N/A", gain=(driver.force_per_ampere / reference).astype(np.complex128)
     )

@@ -60,8 +60,8 @@ class PickupPort:
 class DriverPort:
     """A driver seen from the loop.
 
-    The force on mode n is ``force_per_ampere[n] · path(command)``; `path` turns the command
-    (volts for voltage drive, amperes for current drive) into coil current.
+    The force on mode n is ``force_per_ampere[n] · mechanics(path(command))``; `path` turns the
+    command (volts for voltage drive, amperes for current drive) into coil current.
 
     Parameters
     ----------
@@ -81,6 +81,8 @@ class DriverPort:
         Coil resistance, for power and heat. [ohm]
     bias_current_a : float
         i0 where the force goes as (i0 + i)²; infinite where it goes as i. [A]
+    mechanics : tuple of Stage
+        What lies between the force of the coil and the sheet, such as a stinger.
     """
 
     name: str
@@ -91,6 +93,7 @@ class DriverPort:
     command_limit: float
     resistance_ohm: float
     bias_current_a: float = float("inf")
+    mechanics: tuple[Stage, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.errors import TransducerError
-from modewright.transducers.coil import coil_current_stages
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
 from modewright.transducers.heat import heat_limited_current_a, warm_resistance_ohm
 from modewright.transducers.pickup_noise import equivalent_white_noise_v_per_rthz
@@ -127,6 +126,8 @@ def drive_limits(
     }
     if section.current_limit_a is not None:
         causes["current limit"] = section.current_limit_a
+    if action.mover is not None and action.mover.stinger is not None:
+        causes["stinger"] = action.mover.stinger.largest_push_n / action.force_factor_n_per_a
     binding = min(causes, key=lambda cause: causes[cause])
     current_a = causes[binding]
     if current_a <= 0:
@@ -169,7 +170,8 @@ def driver_port(
         name=driver.name,
         force_per_ampere=action.force_per_ampere,
         force_factor_n_per_a=action.force_factor_n_per_a,
-        path=() if is_current else coil_current_stages(action.coil),
+        path=() if is_current else action.two_port.current_stages(),
+        mechanics=() if action.mover is None else action.mover.stages(),
         command_unit="A" if is_current else "V",
         command_limit=limits.command,
         resistance_ohm=action.coil.resistance_ohm,

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.electromagnet import BiasedElectromagnet
+from modewright.transducers.magnet_coil import MagnetAndCoil
+from modewright.transducers.moving_armature import MovingArmature
 from modewright.transducers.moving_coil import MovingCoil
 
-__all__ = ["DRIVERS", "PICKUPS"]
+__all__ = ["DRIVERS", "PICKUPS", "AnyDriver"]
+
+AnyDriver = BiasedElectromagnet | MovingCoil | MovingArmature | MagnetAndCoil
 
 PICKUPS: tuple[type[CapacitivePickup], ...] = (CapacitivePickup,)
-DRIVERS: tuple[type[BiasedElectromagnet] | type[MovingCoil], ...] = (
+DRIVERS: tuple[type[AnyDriver], ...] = (
     BiasedElectromagnet,
     MovingCoil,
+    MovingArmature,
+    MagnetAndCoil,
 )

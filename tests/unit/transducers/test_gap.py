@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from modewright.errors import GeometryError, TransducerError
 from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
-from modewright.transducers.coil import Coil, motional_stage
+from modewright.transducers.coil import Coil
+from modewright.transducers.driver import DriverAction
 from modewright.transducers.gap import (
     EPSILON_0,
     MU_0,
@@ -24,7 +25,6 @@ from modewright.transducers.pickup_signal import (
 )
 from modewright.transducers.plate import PolygonPlate, RectanglePlate, polygon_points
 from modewright.transducers.preamp import ChargeAmplifier, Follower
-from modewright.transducers.reaction import Reaction
 
 SQUARE = RectanglePlate(centre_m=(0.09, 0.0), length_m=0.01, width_m=0.01)
 
@@ -183,9 +183,15 @@ def test_short_circuited_electromagnet_keeps_its_flux():
         inductance_h=turns**2 * gap.permeance,
         semi_inductance_ohm_per_rthz=0.0,
     )
-    vector = turns * biased.bias * gap.slope
-    back = Reaction(name="pole", vector=vector, stage=motional_stage(coil))
-    net = biased.stiffness + back.stiffness(np.array([1000.0]))
+    force_per_ampere = turns * biased.bias * gap.slope
+    action = DriverAction(
+        force_per_ampere=force_per_ampere,
+        force_factor_n_per_a=float(np.abs(force_per_ampere[0])),
+        coil=coil,
+        saturation_current_a=np.inf,
+    )
+    back = action.reactions(np.array([1000.0]), is_closed=True)
+    net = biased.stiffness + back["back-EMF"]
     assert abs(net[0, 0]) < 1e-6 * abs(biased.stiffness[0, 0])
 
 

@@ -10,6 +10,8 @@ from modewright.parameters import section, sections, spec_of
 from modewright.transducers.driver import CoilSection
 from modewright.transducers.electromagnet import Armature
 from modewright.transducers.electronics import CurrentAmplifier, Electronics, VoltageAmplifier
+from modewright.transducers.magnet_coil import GluedMagnet
+from modewright.transducers.moving_armature import StingerSection
 from modewright.transducers.plate import DiscPlate, PolygonPlate, RectanglePlate
 from modewright.transducers.preamp import ChargeAmplifier, Follower
 from modewright.transducers.registry import DRIVERS, PICKUPS
@@ -25,8 +27,10 @@ SECTIONS = [
     DiscPlate,
     Electronics,
     Follower,
+    GluedMagnet,
     PolygonPlate,
     RectanglePlate,
+    StingerSection,
     VoltageAmplifier,
 ]
 
