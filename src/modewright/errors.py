@@ -20,6 +20,7 @@ __all__ = [
     "LoopError",
     "ModeProblemsError",
     "ModewrightError",
+    "PieceError",
     "Problem",
     "Remark",
     "ScoreError",
@@ -122,6 +123,10 @@ class DesignError(ModewrightError):
         count = len(self.problems)
         title = f"{count} problem{'s' if count != 1 else ''} found:"
         super().__init__("\n".join([title, *(f"  {p}" for p in self.problems)]))
+
+
+class PieceError(DesignError):
+    """Tolerances make a piece that is no sound body, of a design that is one."""
 
 
 class GeometryError(ModewrightError):

@@ -10,15 +10,18 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 import threading
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import CancelledError, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
 from typing import TYPE_CHECKING, TypeVar
 
 from modewright.errors import ModewrightError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Generator, Iterator, Sequence
 
 __all__ = ["map_tasks"]
 
@@ -47,8 +50,8 @@ def map_tasks(
     Raises
     ------
     ModewrightError
-        If the scheduler cannot be reached, dask is not installed, or a process that was at work
-        died; whatever was given before that stands.
+        If the scheduler cannot be reached or is lost, dask is not installed, or a process that was
+        at work died; whatever was given before that stands.
     """
     if scheduler == "serial" or not tasks:
         yield from ((number, function(task)) for number, task in enumerate(tasks))
@@ -68,13 +71,30 @@ def _on_processes(
         max_workers=workers, mp_context=context, initializer=_end_with_parent
     )
     try:
-        running = {pool.submit(function, task): number for number, task in enumerate(tasks)}
+        with _interrupts_held():
+            running = {pool.submit(function, task): number for number, task in enumerate(tasks)}
         for done in as_completed(running):
             yield running[done], done.result()
     except BrokenProcessPool as error:
         raise _died("one of the processes") from error
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _interrupts_held() -> Generator[None]:
+    """Start processes that never hear Ctrl-C: the parent, which does, ends their work.
+
+    A terminal interrupts the whole group, and a worker would be hit wherever it is, in its imports
+    or between two pieces as well. What is held back here reaches the parent afterwards.
+    """
+    # The tracker lets interrupts through again when it starts: let it start before.
+    resource_tracker.ensure_running()
+    held = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, held)
 
 
 def _end_with_parent() -> None:
@@ -115,11 +135,14 @@ def _on_cluster(
                 yield running[done.key], done.result()
         except KilledWorker as error:
             raise _died(f"several workers of {address}") from error
+        except CancelledError as error:
+            raise _died(f"the scheduler {address}") from error
 
 
 def _died(who: str) -> ModewrightError:
     return ModewrightError(
-        f"Expected every process to end its work, got {who} killed, perhaps for want of memory.",
+        f"Expected every process to end its work, got {who} killed or lost, perhaps for want of "
+        "memory.",
         hint="What is solved is kept: run the same command again, and it goes on from there. If it "
         'happens again, give "--scheduler serial".',
     )

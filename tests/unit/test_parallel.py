@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 import os
 import signal
+import subprocess
+import sys
+import time
 
 import pytest
 
@@ -61,3 +64,29 @@ def test_workers_of_a_cluster_that_are_killed_are_told_with_what_to_do() -> None
         pytest.raises(ModewrightError, match=r"workers of tcp.* killed"),
     ):
         list(map_tasks(dies_at_two, [2.0], cluster.scheduler_address))
+
+
+CLUSTER = """
+import time
+from distributed import LocalCluster
+with LocalCluster(
+    n_workers=1, processes=False, protocol="tcp", host="127.0.0.1", dashboard_address=None
+) as cluster:
+    print(cluster.scheduler_address, flush=True)
+    time.sleep(100)
+"""
+
+
+@pytest.mark.slow
+def test_a_scheduler_that_is_lost_is_told_and_what_came_before_stands() -> None:
+    pytest.importorskip("distributed")
+    with subprocess.Popen(
+        [sys.executable, "-c", CLUSTER], stdout=subprocess.PIPE, text=True, process_group=0
+    ) as cluster:
+        assert cluster.stdout is not None
+        address = cluster.stdout.readline().strip()
+        found = map_tasks(time.sleep, [0.0, 20.0], address)
+        assert next(found) == (0, None)
+        os.killpg(cluster.pid, signal.SIGKILL)
+        with pytest.raises(ModewrightError, match=f"the scheduler {address} killed or lost"):
+            list(found)

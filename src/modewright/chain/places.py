@@ -97,7 +97,8 @@ def located_faults(loaded: LoadedDesign) -> Generator[None]:
         problems = [
             problem if problem.file else loaded.located(problem) for problem in error.problems
         ]
-        raise DesignError(problems) from error
+        # As what it is: a front end may go on without a piece, not without a design.
+        raise type(error)(problems) from error
     except (BodyError, ModeProblemsError) as error:
         problems = [loaded.located(problem) for problem in error.problems]
         raise DesignError(sorted(problems, key=lambda problem: problem.line)) from error

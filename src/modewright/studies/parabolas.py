@@ -8,7 +8,7 @@ import numpy as np
 
 from modewright.chain.places import place_design
 from modewright.chain.sensitivity import frequency_sensitivity
-from modewright.errors import DesignError, Problem
+from modewright.errors import PieceError, Problem
 from modewright.tolerances.response import Response
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def check_sound(tried: Tried, what: str) -> None:
             got=f'"{tried.fault}"',
             hint="Tighten the tolerance or change the design.",
         )
-        raise DesignError([fault])
+        raise PieceError([fault])
 
 
 def cents_by_address(

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from modewright.cache import fingerprint, keep_arrays, kept_arrays, program_state
 from modewright.chain.places import located_faults
-from modewright.errors import DesignError, ModewrightError
+from modewright.errors import DesignError, ModewrightError, PieceError
 from modewright.report.dossier_content import ShownSpread
 from modewright.report.plots.spread import spread_png
 from modewright.report.plots.warmth import warmth_png
@@ -70,6 +71,9 @@ def shown_spread(
     try:
         with located_faults(loaded):
             shown = _shown(loaded, accuracy, progress)
+    except PieceError as error:
+        faults = " ".join(str(replace(problem, file="", line=0)) for problem in error.problems)
+        return f"The tolerances of [spread] could not be worked out. {faults}"
     except DesignError:
         raise
     except ModewrightError as error:
