@@ -67,6 +67,8 @@ class TunedNote:
         With its dimensions, under its own name.
     missed : tuple of str
         Targets that it does not meet.
+    in_the_way : tuple of str
+        Ends of ranges and limits that keep it from them.
     """
 
     note: ScaleNote
@@ -79,6 +81,7 @@ class TunedNote:
     numbers: Numbers
     design: Design
     missed: tuple[str, ...]
+    in_the_way: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -336,7 +339,7 @@ def _note(task: _NoteTask, tuning: Tuning, body: TunedBody) -> TunedNote:
     plan, note = task.plan, task.note
     numbers = {name: body.places[known] + 1 for name, known in task.numbers.items()}
     place = numbers[_pitched(plan)] - 1
-    freq_hz = body.sample.freq_hz
+    freq_hz, verdict = body.sample.freq_hz, tuning.verdict
     heading = replace(
         body.design.design,
         name=f"{plan.instrument.name} {note.name}",
@@ -356,7 +359,8 @@ def _note(task: _NoteTask, tuning: Tuning, body: TunedBody) -> TunedNote:
         ),
         numbers=numbers,
         design=replace(body.design, design=heading, tune=None),
-        missed=() if tuning.verdict is None else tuple(d.what for d in tuning.verdict.missed),
+        missed=() if verdict is None else tuple(demand.what for demand in verdict.missed),
+        in_the_way=() if verdict is None else tuple(found.what for found in verdict.obstacles),
     )
 
 

@@ -177,7 +177,7 @@ def _note_data(made: Instrument, number: int, goals: list[str]) -> Data:
         "cents_error_estimate": float(sample.error_cents[note.place]),
         "even_cents": list(note.even_cents),
         "is_met": note.is_met and not faults,
-        "missed": [*note.missed, *faults],
+        "missed": [*note.missed, *(f"in the way is {end}" for end in note.in_the_way), *faults],
         "goals": asked,
         "limits": limits,
         "values": {
@@ -195,6 +195,9 @@ def _base_faults(made: Instrument, number: int, goals: list[Data]) -> Iterator[s
     """What the base does to a note that tuning has not made up for."""
     together = made.together
     if made.tuned_for_cents is None or together.mechanical is None:
+        return
+    if made.compass.notes[number].in_the_way:
+        # Notes that a range holds back end alike, and alike they split: the base is not to blame.
         return
     if not together.mechanical.has_one_pitch[number]:
         yield (

@@ -31,6 +31,7 @@ _WAYS = (
 )
 _MOST_PULLS = 8
 _LEAST_PULL_CENTS = 0.5
+_ROUNDING = 1e-16
 
 
 def instrument_tables(data: Data) -> list[TextTable]:
@@ -217,6 +218,21 @@ def _sentences(data: Data) -> Iterator[str]:
             f"The base is too short: {row['base_length_m'] * 1e3:.0f} mm for a row of "
             f"{row['length_m'] * 1e3:.0f} mm. Lengthen it or lessen the spacing."
         )
+    yield from _between_notes(data)
+    yield from data["budget"]["shortages"]
+    for note in notes:
+        if not note["is_met"]:
+            yield f"{note['name']} is not met: {'; '.join(note['missed'])}."
+
+
+def _between_notes(data: Data) -> Iterator[str]:
+    """What notes do to each other through the base."""
+    asymmetry = data["crosstalk"]["asymmetry"]
+    if asymmetry is not None:
+        yield (
+            "Driven at one note and heard at another, and the other way round, the base answers "
+            f"alike to {max(asymmetry, _ROUNDING):.0e} of its largest answer, as reciprocity asks."
+        )
     strong = [pull for pull in data["pulls"] if _pull_cents(pull) >= _LEAST_PULL_CENTS]
     for pull in strong[:_MOST_PULLS]:
         yield (
@@ -236,7 +252,3 @@ def _sentences(data: Data) -> Iterator[str]:
         )
     if len(mixed) > _MOST_PULLS:
         yield f"So are {len(mixed) - _MOST_PULLS} more modes and the base."
-    yield from data["budget"]["shortages"]
-    for note in notes:
-        if not note["is_met"]:
-            yield f"{note['name']} is not met: {'; '.join(note['missed'])}."
