@@ -48,6 +48,7 @@ VERBS = {
     "instrument": "Tune all notes of an instrument.",
     "spread": "Print what tolerances and warmth do, and how many pieces are good.",
     "artwork": "Lay out the boards that carry the plates, as files for the board house.",
+    "drivers": "Compare drivers on one mode of a body.",
     "impedance": "Find the figures of a driver in its measured impedance.",
     "render": "Play a score and write the sound.",
     "dossier": "Write pages, pictures, sounds, drawings and data of a design.",

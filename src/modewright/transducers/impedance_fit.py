@@ -171,7 +171,7 @@ def _columns(
     resonance_hz, q = motion
     if resonance_hz is not None and q is not None:
         columns.append(1 / (1 + 1j * q * (freq_hz / resonance_hz - resonance_hz / freq_hz)))
-    return np.stack(columns, axis=1)
+    return np.asarray(np.stack(columns, axis=1), dtype=np.complex128)
 
 
 def _model(values: NDArray[np.float64], freq_hz: NDArray[np.float64]) -> NDArray[np.complex128]:

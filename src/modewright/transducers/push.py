@@ -1,0 +1,179 @@
+"""What a driver can do to one mode, and what it does to it merely by being there.
+
+The mode is a mass on a spring at the reference point, pushed by the force ``f i`` there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from modewright.transducers.coil import Coil
+from modewright.transducers.electronics import CurrentAmplifier
+from modewright.transducers.heat import sine_power_w, warm_resistance_ohm
+from modewright.transducers.ports import drive_limits
+
+if TYPE_CHECKING:
+    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.electronics import Amplifier
+
+__all__ = ["ModeAtPoint", "Push", "push_on_mode"]
+
+_END = 1e-3  # 60 dB down
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModeAtPoint:
+    """One mode seen from the reference point.
+
+    Parameters
+    ----------
+    freq_hz : float
+        [Hz]
+    damping_ratio : float
+    stiffness_n_per_m : float
+        Modal mass there times the square of the angular frequency. [N/m]
+    """
+
+    freq_hz: float
+    damping_ratio: float
+    stiffness_n_per_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Push:
+    """A driver on one mode.
+
+    Parameters
+    ----------
+    force_n_per_a : float
+        As if at the reference point, >= 0. [N/A]
+    force_at_watt_n : float
+        Amplitude of a steady force for 1 W in the coil when cold. [N]
+    strike_m : float
+        Amplitude after a push of half a period, a half sine at the limit; heat does not count. [m]
+    strike_by : str
+        What limits it.
+    steady_m : float
+        Amplitude that it keeps up for ever. [m]
+    steady_by : str
+        What limits it.
+    fall_s : float
+        Time in which it brakes the mode by 60 dB from the level, at the limit of a strike all the
+        way; half a period at least. [s]
+    hold_w : float or None
+        Heat in the warm coil while it holds the mode at the level; None beyond what it bears. [W]
+    warm_db, warm_deg : float
+        What the allowed rise of temperature does to the current of a voltage amplifier at this
+        mode; zero for a current amplifier. [dB], [deg]
+    """
+
+    force_n_per_a: float
+    force_at_watt_n: float
+    strike_m: float
+    strike_by: str
+    steady_m: float
+    steady_by: str
+    fall_s: float
+    hold_w: float | None
+    warm_db: float
+    warm_deg: float
+
+
+def push_on_mode(
+    driver: Driver,
+    action: DriverAction,
+    amplifier: Amplifier,
+    mode: ModeAtPoint,
+    force_n_per_a: float,
+    level_m: float,
+) -> Push:
+    """Judge a driver by one mode.
+
+    Parameters
+    ----------
+    driver : Driver
+    action : DriverAction
+        At the operating point.
+    amplifier : VoltageAmplifier or CurrentAmplifier
+    mode : ModeAtPoint
+        With the driver in its place.
+    force_n_per_a : float
+        As if at the reference point, of either sign. [N/A]
+    level_m : float
+        Amplitude at the reference point from which it brakes and at which it holds, > 0. [m]
+
+    Returns
+    -------
+    Push
+
+    Raises
+    ------
+    TransducerError
+        If its iron is saturated at rest.
+
+    Notes
+    -----
+    Touching a plate or pole is not counted. At resonance a force of amplitude F builds up
+    F/(2 m ω) of level per second. Half a period of it leaves π F/(2 m ω²) behind. Against it a mode
+    falls as dA/dt = -σ A - F/(2 m ω).
+    """
+    limits = drive_limits(driver, action, amplifier, mode.freq_hz)
+    short = {c: a for c, a in limits.current_by_cause_a.items() if c != "heat"}
+    strike_by = min(short, key=lambda cause: short[cause])
+    force = _stinger_gain(action, mode.freq_hz) * abs(force_n_per_a)
+    strike_n, steady_n = force * short[strike_by], force * limits.current_a
+    omega = 2 * math.pi * mode.freq_hz
+    sigma = mode.damping_ratio * omega
+    # Level that braking at the limit would take off while losses take off e.
+    brake_m = strike_n * omega / (2 * mode.stiffness_n_per_m) / sigma
+    hold_n = 2 * mode.damping_ratio * mode.stiffness_n_per_m * level_m
+    warm_db, warm_deg = _warmth(driver, action, amplifier, mode.freq_hz)
+    return Push(
+        force_n_per_a=force,
+        force_at_watt_n=force * math.sqrt(2 / action.coil.resistance_ohm),
+        strike_m=math.pi / 2 * strike_n / mode.stiffness_n_per_m,
+        strike_by=strike_by,
+        steady_m=steady_n / (2 * mode.damping_ratio * mode.stiffness_n_per_m),
+        steady_by=limits.binding,
+        fall_s=max(
+            math.log((level_m + brake_m) / (_END * level_m + brake_m)) / sigma,
+            0.5 / mode.freq_hz,
+        ),
+        hold_w=(
+            sine_power_w(
+                hold_n / force,
+                action.coil.resistance_ohm,
+                driver.coil.thermal_resistance_k_per_w,
+            )
+            if hold_n <= steady_n
+            else None
+        ),
+        warm_db=warm_db,
+        warm_deg=warm_deg,
+    )
+
+
+def _stinger_gain(action: DriverAction, freq_hz: float) -> float:
+    if action.mover is None:
+        return 1.0
+    return float(abs(np.prod([s.response(np.array([freq_hz]))[0] for s in action.mover.stages()])))
+
+
+def _warmth(
+    driver: Driver, action: DriverAction, amplifier: Amplifier, freq_hz: float
+) -> tuple[float, float]:
+    if isinstance(amplifier, CurrentAmplifier):
+        return 0.0, 0.0
+    cold = action.coil
+    warm = Coil(
+        resistance_ohm=warm_resistance_ohm(cold.resistance_ohm, driver.coil.temperature_rise_k),
+        inductance_h=cold.inductance_h,
+        semi_inductance_ohm_per_rthz=cold.semi_inductance_ohm_per_rthz,
+    )
+    at = np.array([freq_hz])
+    ratio = complex((cold.impedance_ohm(at) / warm.impedance_ohm(at))[0])
+    return 20 * math.log10(abs(ratio)), math.degrees(math.atan2(ratio.imag, ratio.real))
