@@ -23,10 +23,12 @@ from modewright.geometry.build import blank_from_sketch
 from modewright.geometry.part_checks import footprint_fault
 from modewright.geometry.places import place_mm
 from modewright.geometry.planar import loop_polygon, nearest_places_m, outline_polygon
+from modewright.transducers.breakdown import breakdown_v
 from modewright.transducers.capacitive_pickup import placed_pickup
 from modewright.transducers.coverage import covered_points
 from modewright.transducers.driver import attached_masses, named_spot
 from modewright.transducers.driver_area import disc_note
+from modewright.transducers.gap import tilted_gap_m
 from modewright.transducers.plate import DrawnPlate
 
 if TYPE_CHECKING:
@@ -157,8 +159,23 @@ def place_design(design: Design, folder: Path) -> PlacedDesign:
     return PlacedDesign(
         design=design,
         blank=blank.with_masses(attached_masses(drivers)),
-        remarks=(*notes, *discs),
+        remarks=(*notes, *discs, *_sparks(pickups)),
     )
+
+
+def _sparks(pickups: tuple[CapacitivePickup, ...]) -> Iterator[Remark]:
+    """Tell of bias that the air in the gap does not hold."""
+    for number, pickup in enumerate(pickups, 1):
+        area = pickup.placed_plate.area_points()
+        tilt = (pickup.tilt_x, pickup.tilt_y)
+        narrowest_m = float(tilted_gap_m(area, pickup.gap_m, tilt, area.centroid_m).min())
+        sparks_v = breakdown_v(max(narrowest_m, 0.0))
+        if pickup.bias_v >= sparks_v:
+            yield Remark(
+                key=f"pickups[{number}].bias",
+                text=f"{pickup.name}: air in a gap of {narrowest_m * 1e3:.3g} mm sparks from about "
+                f"{sparks_v:.0f} V. Lower the bias or widen the gap.",
+            )
 
 
 def _blank(design: Design, sketch: Sketch, faults: list[Fault]) -> Blank | None:

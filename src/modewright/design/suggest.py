@@ -28,6 +28,7 @@ _NUMBER_AND_UNIT = re.compile(
 )
 _DECIMAL_COMMA = re.compile(r"^\s*[+-]?\d+,\d+(?:[eE][+-]?\d+)?(?:\s*[^\d\s,].*)?$")
 _PREFIXES = ("n", "u", "m", "c", "", "k", "M", "G")
+_SMALL = ("n", "u", "m", "c")
 _LONGEST_WORD = 60
 
 
@@ -124,6 +125,10 @@ def other_unit(written: str, spec: FieldSpec) -> str:
     units = [spec.show, *(prefix + stem for stem in sorted(stems) if stem for prefix in _PREFIXES)]
     # Nobody of the trade measures in megametres.
     units = [candidate for candidate in units if candidate not in ("Mm", "Gm")]
+    # Nor says a thousand of a small unit, but for lengths, which drawings give in millimetres.
+    if spec.unit != "m" and abs(float(number)) >= 1000:
+        usual = (spec.unit, spec.show)
+        units = [unit for unit in units if unit in usual or unit[:1] not in _SMALL]
     for candidate in units:
         text = f"{number} {candidate}"
         if candidate != unit and _is_plausible(text, spec, spec.plausible):

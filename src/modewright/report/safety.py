@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from modewright.transducers.breakdown import PASCHEN_MINIMUM_V, breakdown_v
 from modewright.transducers.preamp import ChargeAmplifier
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ _ES1_VOLTAGE_V = 60.0
 _ES1_CURRENT_A = 2e-3
 # Stored charge felt as a shock: 350 µJ is often quoted for static discharge (from memory).
 _FELT_ENERGY_J = 350e-6
-_BREAKDOWN_V_PER_M = 3e6
 
 CAUTIONS = (
     "Bias voltage: switch the supply off and let it discharge before you touch plate, lead or "
@@ -123,8 +123,9 @@ def _bias_figures(
         SafetyFigure(
             what=f"{name}: field in the gap at its narrowest",
             value=f"{bias_v / gap_m * 1e-6:.3g} kV/mm",
-            usual=f"{_BREAKDOWN_V_PER_M * 1e-6:g} kV/mm breaks air down (common practice)",
-            verdict="within" if bias_v < _BREAKDOWN_V_PER_M * gap_m / 3 else "ABOVE a third of it",
+            usual="3 kV/mm breaks air down (common practice), but nothing below "
+            f"{PASCHEN_MINIMUM_V:g} V (Paschen's minimum, from memory)",
+            verdict=_spark_verdict(bias_v, gap_m),
         ),
         SafetyFigure(
             what=f"{name}: energy stored on plate and lead",
@@ -140,3 +141,12 @@ def _bias_figures(
             verdict="not shown to be safe: look at the supply itself",
         ),
     ]
+
+
+def _spark_verdict(bias_v: float, gap_m: float) -> str:
+    sparks_v = breakdown_v(gap_m)
+    if bias_v >= sparks_v:
+        return f"ABOVE: expect sparks from about {sparks_v:.0f} V"
+    if bias_v < PASCHEN_MINIMUM_V or bias_v < sparks_v / 3:
+        return "within"
+    return "ABOVE a third of it"

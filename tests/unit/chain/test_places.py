@@ -214,3 +214,40 @@ def test_a_diameter_of_its_own_leaves_nothing_to_tell(folder):
     assert bar_shaped(folder, diameter='diameter = "5 mm"') == []
     # A square is as good as round.
     assert placed(DRAWN, folder).remarks == ()
+
+
+BIASED = (
+    DRAWN[: DRAWN.index("[[drivers]]")]
+    + """
+[[pickups]]
+kind = "capacitive"
+name = "plate"
+gap = "{gap}"
+tilt_x = "{tilt}"
+bias = "{bias}"
+[pickups.plate]
+kind = "rectangle"
+centre = ["40 mm", "0 mm"]
+length = "10 mm"
+width = "10 mm"
+"""
+)
+
+
+@pytest.mark.parametrize(
+    ("gap", "tilt", "bias", "told"),
+    [
+        # 3 kV/mm (common practice).
+        ("0.3 mm", 0, "850 V", ""),
+        ("0.3 mm", 0, "950 V", "sparks from about 900 V"),
+        # 10 mm that tilt by 0.04 are 0.2 mm nearer at one edge.
+        ("0.3 mm", 0.04, "850 V", "air in a gap of 0.1"),
+        # Paschen, 327 V at least: Raizer, Gas Discharge Physics, 1991, section 7.2 (from memory).
+        ("0.02 mm", 0, "320 V", ""),
+        ("0.02 mm", 0, "330 V", "sparks from about 327 V"),
+    ],
+)
+def test_bias_that_air_does_not_hold_is_told(folder, gap, tilt, bias, told):
+    remarks = placed(BIASED.format(gap=gap, tilt=tilt, bias=bias), folder).remarks
+    assert len(remarks) == (1 if told else 0)
+    assert told in "".join(str(remark) for remark in remarks)

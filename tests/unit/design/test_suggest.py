@@ -10,6 +10,7 @@ from modewright.parameters import FieldSpec
 
 THICKNESS = FieldSpec(kind="quantity", doc="", unit="m", show="mm", plausible=(1e-4, 1e-2))
 MODULUS = FieldSpec(kind="quantity", doc="", unit="Pa", show="GPa", plausible=(10e9, 500e9))
+BIAS = FieldSpec(kind="quantity", doc="", unit="V", show="V", plausible=(1.0, 500.0))
 CAPACITANCE = FieldSpec(kind="quantity", doc="", unit="F", show="pF", plausible=(1e-13, 1e-9))
 
 
@@ -24,6 +25,8 @@ CAPACITANCE = FieldSpec(kind="quantity", doc="", unit="F", show="pF", plausible=
         ("193000 GPa", MODULUS, "193000 MPa"),
         ("20 F", CAPACITANCE, "20 pF"),
         ("1e9 mm", THICKNESS, ""),
+        ("3000 V", BIAS, ""),
+        ("0.1 V", BIAS, "0.1 kV"),
         ("words", THICKNESS, ""),
     ],
 )

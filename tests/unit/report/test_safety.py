@@ -66,6 +66,8 @@ def test_field_in_the_gap(bias_v, is_within, with_pickup):
     """Air breaks down near 3 kV/mm (common practice): 0.5 mm may bear 500 V at a third of it."""
     figure = with_pickup(bias_v=bias_v)["field in the gap at its narrowest"]
     assert (figure.verdict == "within") is is_within
+    sparks = with_pickup(bias_v=3000.0)["field in the gap at its narrowest"]
+    assert sparks.verdict.startswith("ABOVE: expect sparks")
 
 
 def test_field_is_that_of_the_bent_and_tilted_gap(bench_g3, with_pickup):
