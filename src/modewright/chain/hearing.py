@@ -76,8 +76,8 @@ class Hearing:
         Displacement of the reference point per modal coordinate, kept from zero. [1/sqrt(kg)]
     touch_level_m : float array, shape (modes,)
         Peak displacement of the reference point from which the sheet no longer swings back,
-        because it touches a plate or pole or snaps onto it, each mode alone; infinite if nothing
-        faces it. [m]
+        because it touches a plate or pole, snaps onto it or is at the end of a driver's stroke;
+        each mode alone, infinite if nothing bounds it. [m]
     moves_at_reference : bool array, shape (modes,)
         Whether the mode moves at the reference point; figures that refer to it mean nothing else.
     pickups : tuple of HeardPickup
@@ -183,4 +183,7 @@ def _pushing(
 
 def _touch_level_m(point: OperatingPoint, reference: NDArray[np.float64]) -> NDArray[np.float64]:
     gaps = (*point.pickup_gaps, *(gap for gap in point.driver_gaps if gap is not None))
-    return largest_swings(point.elastic_per_s2, gaps) * np.abs(reference)
+    swings = largest_swings(point.elastic_per_s2, gaps)
+    for action in point.driver_actions:
+        swings = np.minimum(swings, action.stroke_swings)
+    return swings * np.abs(reference)

@@ -139,6 +139,15 @@ class DriverAction:
             coil=self.coil, force_factor_n_per_a=self.force_factor_n_per_a, mover=self.mover
         )
 
+    @property
+    def stroke_swings(self) -> NDArray[np.float64]:
+        """Largest modal coordinate that the moving part allows each mode alone. [m sqrt(kg)]"""
+        if self.mover is None:
+            return np.full(len(self.force_per_ampere), np.inf)
+        lift = np.abs(self.force_per_ampere / self.force_factor_n_per_a)
+        with np.errstate(divide="ignore"):
+            return self.mover.stroke_m / lift
+
     def reactions(
         self, freq_hz: NDArray[np.float64], *, is_closed: bool
     ) -> dict[str, NDArray[np.complex128]]:

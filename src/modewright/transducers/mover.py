@@ -3,7 +3,7 @@
 A moving part of mass m, spring k and friction c is pushed by the coil, ``T i``, and makes the
 voltage ``T v`` in it. Both ways have the same T but, the voltages being counted against the
 current, opposite signs: a gyrator, as every magnetic transducer is. The part is fixed to the sheet,
-or reaches it through a stinger, a spring that has a friction of its own.
+or reaches it through a link, such as a stinger: a spring that has a friction of its own.
 
 What is rigid in this is solved with the body: the mass m. What is left acts back on the modes as a
 dynamic stiffness.
@@ -32,28 +32,28 @@ if TYPE_CHECKING:
 
     from modewright.transducers.coil import Coil
 
-__all__ = ["Mover", "Stinger", "TwoPort", "check_stinger"]
+__all__ = ["Link", "Mover", "TwoPort", "check_link"]
 
-# Nearer to it, the resonance of a moving part on its stinger would be a mode of its own.
+# Nearer to it, the resonance of a moving part on its link would be a mode of its own.
 _LEAST_ABOVE = 1.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stinger:
+class Link:
     """Spring between a moving part and the sheet.
 
     Parameters
     ----------
     stiffness_n_per_m : float
         > 0. [N/m]
-    friction_ns_per_m : float
-        >= 0. [N s/m]
+    loss_factor : float
+        >= 0; of solids that are joined, about the same at all frequencies.
     largest_push_n : float
         Amplitude of force that it bears. [N]
     """
 
     stiffness_n_per_m: float
-    friction_ns_per_m: float
+    loss_factor: float
     largest_push_n: float = float("inf")
 
 
@@ -69,52 +69,61 @@ class Mover:
         Of its spring against the frame, magnetic stiffness included. [N/m]
     friction_ns_per_m : float
         >= 0. [N s/m]
-    stinger : Stinger or None
+    link : Link or None
         None if it is fixed to the sheet.
+    stroke_m : float
+        Peak travel that it allows. [m]
     """
 
     mass_kg: float
     stiffness_n_per_m: float
     friction_ns_per_m: float
-    stinger: Stinger | None = None
+    link: Link | None = None
+    stroke_m: float = float("inf")
 
     @property
-    def stinger_resonance_hz(self) -> float:
+    def _link_friction_ns_per_m(self) -> float:
+        """That has the loss factor of the link at the resonance on it, for poles. [N s/m]"""
+        if self.link is None:
+            return 0.0
+        swing_rad_s = 2 * np.pi * self.link_resonance_hz
+        return self.link.loss_factor * self.link.stiffness_n_per_m / swing_rad_s
+
+    @property
+    def link_resonance_hz(self) -> float:
         """Resonance with the sheet standing still; infinite if fixed to it. [Hz]"""
-        if self.stinger is None:
+        if self.link is None:
             return float("inf")
-        both = self.stiffness_n_per_m + self.stinger.stiffness_n_per_m
+        both = self.stiffness_n_per_m + self.link.stiffness_n_per_m
         return float(np.sqrt(both / self.mass_kg)) / (2 * np.pi)
 
     def stages(self) -> tuple[Stage, ...]:
         """Force on a sheet that stands still per force of the coil; none if fixed to it."""
-        if self.stinger is None:
+        if self.link is None:
             return ()
-        link = self.stinger
-        poles = self.poles_rad_s
-        zeros = (
-            np.array([-link.stiffness_n_per_m / link.friction_ns_per_m], dtype=np.complex128)
-            if link.friction_ns_per_m
-            else np.zeros(0, dtype=np.complex128)
+        friction = self._link_friction_ns_per_m
+        zeros = [-self.link.stiffness_n_per_m / friction] if friction else []
+        stage = Stage(
+            name="attachment",
+            zeros_rad_s=np.array(zeros, dtype=np.complex128),
+            poles_rad_s=self.poles_rad_s,
+            gain=(friction or self.link.stiffness_n_per_m) / self.mass_kg,
         )
-        first = link.friction_ns_per_m or link.stiffness_n_per_m
-        return (
-            Stage(name="stinger", zeros_rad_s=zeros, poles_rad_s=poles, gain=first / self.mass_kg),
-        )
+        return (stage,)
 
     @property
     def poles_rad_s(self) -> NDArray[np.complex128]:
-        """Of the part between its own spring and the stinger, the sheet standing still. [rad/s]
+        """Of the part between its own spring and the link, the sheet standing still. [rad/s]
 
         Raises
         ------
         ValueError
-            If there is no stinger.
+            If there is no link.
         """
-        if self.stinger is None:
-            raise ValueError("expected a stinger, got a part fixed to the sheet")
-        friction = self.friction_ns_per_m + self.stinger.friction_ns_per_m
-        stiffness = self.stiffness_n_per_m + self.stinger.stiffness_n_per_m
+        if self.link is None:
+            raise ValueError("expected a link, got a part fixed to the sheet")
+        friction = self.friction_ns_per_m + self._link_friction_ns_per_m
+        stiffness = self.stiffness_n_per_m + self.link.stiffness_n_per_m
         return np.roots([self.mass_kg, friction, stiffness]).astype(np.complex128)
 
 
@@ -128,7 +137,7 @@ class TwoPort:
     force_factor_n_per_a : float
         T. [N/A]
     mover : Mover or None
-        None for a driver without spring and stinger.
+        None for a driver without spring and link.
     """
 
     coil: Coil
@@ -161,18 +170,18 @@ class TwoPort:
             return stiffness
         mover = self.mover
         stiffness += mover.stiffness_n_per_m + s * mover.friction_ns_per_m
-        if mover.stinger is None:
+        if mover.link is None:
             return stiffness
         rigid = mover.mass_kg * s**2
-        link = mover.stinger.stiffness_n_per_m + s * mover.stinger.friction_ns_per_m
+        link = mover.link.stiffness_n_per_m * (1 + 1j * mover.link.loss_factor)
         free = stiffness + rigid
         return np.asarray(link * free / (link + free) - rigid, dtype=np.complex128)
 
     def current_stages(self) -> tuple[Stage, ...]:
-        """Current per volt with the sheet standing still, though the stinger may give way. [A/V]"""
-        if self.mover is None or self.mover.stinger is None:
+        """Current per volt with the sheet standing still, though the link may give way. [A/V]"""
+        if self.mover is None or self.mover.link is None:
             return coil_current_stages(self.coil)
-        mover, link = self.mover, self.mover.stinger
+        mover, link = self.mover, self.mover.link
         ladder = coil_ladder(self.coil)
         count = len(ladder.rate_rad_s) + 1
         # Energy coordinates: those of the ladder, √m times velocity, √stiffness times displacement.
@@ -181,7 +190,7 @@ class TwoPort:
         matrix = np.zeros((count + 2, count + 2))
         matrix[:count, :count] = ladder.states
         matrix[0, count], matrix[count, 0] = -gyrator, gyrator
-        matrix[count, count] = -(mover.friction_ns_per_m + link.friction_ns_per_m) / mover.mass_kg
+        matrix[count, count] = float(np.sum(mover.poles_rad_s.real))
         matrix[count, count + 1], matrix[count + 1, count] = -swing, swing
         return slow_apart(
             np.concatenate([-ladder.rate_rad_s.astype(np.complex128), mover.poles_rad_s]),
@@ -190,8 +199,8 @@ class TwoPort:
         )
 
 
-def check_stinger(name: str, mover: Mover | None, highest_hz: float) -> None:
-    """Refuse a stinger so soft that its resonance lies among the modes.
+def check_link(name: str, mover: Mover | None, highest_hz: float) -> None:
+    """Refuse a link so soft that its resonance lies among the modes.
 
     Parameters
     ----------
@@ -206,12 +215,12 @@ def check_stinger(name: str, mover: Mover | None, highest_hz: float) -> None:
     TransducerError
         The reaction is taken at the frequency of each mode, which hides a resonance near one.
     """
-    if mover is None or mover.stinger_resonance_hz >= _LEAST_ABOVE * highest_hz:
+    if mover is None or mover.link_resonance_hz >= _LEAST_ABOVE * highest_hz:
         return
     raise TransducerError(
-        f"{name}: expected a stinger whose resonance lies a fifth above the highest mode that is "
-        f"asked for ({highest_hz:.0f} Hz) or higher, got {mover.stinger_resonance_hz:.0f} Hz.",
-        hint="Take a shorter or thicker stinger or a lighter moving part, fix it to the sheet "
-        "without one, or ask for fewer modes.",
-        key="stinger",
+        f"{name}: expected an attachment whose resonance lies a fifth above the highest mode "
+        f"that is asked for ({highest_hz:.0f} Hz) or higher, got {mover.link_resonance_hz:.0f} Hz.",
+        hint="Take a shorter or thicker stinger, a thinner pad or a lighter moving part, fix it "
+        "to the sheet without, or ask for fewer modes.",
+        key="attachment",
     )

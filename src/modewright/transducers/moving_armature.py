@@ -1,8 +1,8 @@
 """Moving armature: an iron reed between magnets, moved by a coil around it, that drives the sheet.
 
 It comes as a unit with figures of its own: force per ampere, moving mass, resonance and Q. Its pull
-is balanced at rest; its spring, weakened by the magnets, loads the sheet. It is glued to the sheet
-or reaches it through a thin rod, stiff along itself and soft across (a stinger).
+is balanced at rest; its spring, weakened by the magnets, loads the sheet. It is glued to the sheet,
+or joined to it by what gives way.
 
 References
 ----------
@@ -19,6 +19,12 @@ import numpy as np
 
 from modewright.geometry.blank import AttachedMass
 from modewright.parameters import Fault, choice, point, quantity, section, text
+from modewright.transducers.attachment import (
+    ATTACHMENT_DOC,
+    ATTACHMENTS,
+    attachment_link,
+    attachment_mass_kg,
+)
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
@@ -30,63 +36,20 @@ from modewright.transducers.driver import (
     plain_action,
     position_faults,
 )
-from modewright.transducers.mover import Mover, Stinger
+from modewright.transducers.mover import Mover
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
+    from modewright.transducers.attachment import Attachment
     from modewright.transducers.driver import SheetIron
     from modewright.transducers.gap import BiasedGap
 
-__all__ = ["MovingArmature", "StingerSection"]
+__all__ = ["MovingArmature"]
 
 _CONTACT_M = 1.5e-3
-# Real rods are neither straight nor loaded along their middle.
-_STINGER_SAFETY = 2.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StingerSection:
-    """Thin rod between a moving part and the sheet."""
-
-    diameter_m: float = quantity(
-        "m", "Diameter of the rod.", show="mm", above=0.0, plausible=(0.05e-3, 3e-3)
-    )
-    length_m: float = quantity(
-        "m", "Free length of the rod.", show="mm", above=0.0, plausible=(1e-3, 0.1)
-    )
-    youngs_modulus_pa: float = quantity(
-        "Pa",
-        "Young's modulus of the rod; that of steel if left out.",
-        default=200e9,
-        show="GPa",
-        above=0.0,
-        plausible=(1e9, 5e11),
-    )
-    loss_factor: float = quantity(
-        "1",
-        "Loss factor of the rod and its glued ends.",
-        default=0.02,
-        at_least=0.0,
-        plausible=(1e-4, 0.5),
-    )
-
-    @property
-    def stiffness_n_per_m(self) -> float:
-        """Along the rod, E A/l. [N/m]"""
-        return self.youngs_modulus_pa * np.pi * self.diameter_m**2 / (4 * self.length_m)
-
-    @property
-    def buckling_n(self) -> float:
-        """Push at which the rod gives way sideways, its ends free to slide across. [N]
-
-        Euler's load π² E I/l² of a rod whose ends do not turn but may shift (Timoshenko & Gere,
-        Theory of Elastic Stability, ch. 2).
-        """
-        second_moment_m4 = np.pi * self.diameter_m**4 / 64
-        return np.pi**2 * self.youngs_modulus_pa * second_moment_m4 / self.length_m**2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,11 +106,15 @@ class MovingArmature:
         above=0.0,
         plausible=(1e-4, 5.0),
     )
-    stinger: StingerSection | None = section(
-        "Rod between armature and sheet; glued straight to it if left out.",
-        StingerSection,
+    stroke_m: float | None = quantity(
+        "m",
+        "Peak travel before the armature meets a magnet; left out, nothing limits it.",
         default=None,
+        show="mm",
+        above=0.0,
+        plausible=(5e-6, 5e-3),
     )
+    attachment: Attachment | None = section(ATTACHMENT_DOC, *ATTACHMENTS, default=None)
     coil: CoilSection = section("The winding.", CoilSection, default=CoilSection())
 
     def problems(self) -> Iterable[Fault]:
@@ -177,12 +144,12 @@ class MovingArmature:
 
     @property
     def masses(self) -> tuple[AttachedMass, ...]:
-        """The moving mass, a point: what turns with the sheet is the end of a thin rod."""
+        """What moves, as a point: only the end of it turns with the sheet."""
         return (
             AttachedMass(
                 centre_m=self.place_m,
                 footprint_radius_m=self.face_diameter_m / 2,
-                mass_kg=self.moving_mass_kg,
+                mass_kg=self.moving_mass_kg + attachment_mass_kg(self.attachment),
                 height_m=0.0,
                 inertia_kg_m2=(0.0, 0.0, 0.0),
                 side="top" if self.side == "above" else "bottom",
@@ -200,23 +167,14 @@ class MovingArmature:
 
     @property
     def mover(self) -> Mover:
-        """The armature on its spring and stinger."""
+        """The armature on its spring and attachment."""
         omega = 2 * np.pi * self.resonance_hz
-        stinger = None
-        if self.stinger is not None:
-            stiffness = self.stinger.stiffness_n_per_m
-            # The loss factor holds at the resonance of the armature on the rod.
-            swing = float(np.sqrt(stiffness / self.moving_mass_kg + omega**2))
-            stinger = Stinger(
-                stiffness_n_per_m=stiffness,
-                friction_ns_per_m=self.stinger.loss_factor * stiffness / swing,
-                largest_push_n=self.stinger.buckling_n / _STINGER_SAFETY,
-            )
         return Mover(
             mass_kg=self.moving_mass_kg,
             stiffness_n_per_m=self.moving_mass_kg * omega**2,
             friction_ns_per_m=self.moving_mass_kg * omega / self.mechanical_q,
-            stinger=stinger,
+            link=attachment_link(self.attachment),
+            stroke_m=float("inf") if self.stroke_m is None else self.stroke_m,
         )
 
     def action(

@@ -12,6 +12,12 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from modewright.geometry.blank import AttachedMass
 from modewright.parameters import Fault, choice, point, quantity, section, text
+from modewright.transducers.attachment import (
+    ATTACHMENT_DOC,
+    ATTACHMENTS,
+    attachment_link,
+    attachment_mass_kg,
+)
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
@@ -23,12 +29,14 @@ from modewright.transducers.driver import (
     plain_action,
     position_faults,
 )
+from modewright.transducers.mover import Mover
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
+    from modewright.transducers.attachment import Attachment
     from modewright.transducers.driver import SheetIron
     from modewright.transducers.gap import BiasedGap
 
@@ -74,6 +82,7 @@ class MovingCoil:
         above=0.0,
         plausible=(1e-5, 1e-2),
     )
+    attachment: Attachment | None = section(ATTACHMENT_DOC, *ATTACHMENTS, default=None)
     coil: CoilSection = section("The winding.", CoilSection, default=CoilSection())
 
     def problems(self) -> Iterable[Fault]:
@@ -105,7 +114,7 @@ class MovingCoil:
         ring = AttachedMass(
             centre_m=self.place_m,
             footprint_radius_m=radius,
-            mass_kg=self.mass_kg,
+            mass_kg=self.mass_kg + attachment_mass_kg(self.attachment),
             height_m=self.height_m / 2,
             inertia_kg_m2=(across, across, self.mass_kg * radius**2),
             side="top" if self.side == "above" else "bottom",
@@ -128,4 +137,8 @@ class MovingCoil:
         sheet: SheetIron | None = None,  # noqa: ARG002
     ) -> DriverAction:
         """See `modewright.transducers.driver.Driver`."""
-        return plain_action(self, shapes, self.force_factor_n_per_a)
+        link = attachment_link(self.attachment)
+        mover = link and Mover(
+            mass_kg=self.mass_kg, stiffness_n_per_m=0.0, friction_ns_per_m=0.0, link=link
+        )
+        return plain_action(self, shapes, self.force_factor_n_per_a, mover=mover)

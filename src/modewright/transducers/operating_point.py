@@ -19,7 +19,7 @@ from modewright.modes.basis import ModalBasis
 from modewright.transducers.capacitive_pickup import pickup_gap
 from modewright.transducers.driver import SheetIron
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
-from modewright.transducers.mover import check_stinger
+from modewright.transducers.mover import check_link
 from modewright.transducers.pickup_signal import pickup_reaction
 from modewright.transducers.settle import critical_bias, settle
 
@@ -288,7 +288,7 @@ def _stiffness_by_cause(
         zip(drivers, driver_gaps, actions, strict=True), 1
     ):
         with keyed_faults(f"drivers[{number}]"):
-            check_stinger(driver.name, action.mover, float(basis.freq_hz.max()))
+            check_link(driver.name, action.mover, float(basis.freq_hz.max()))
         if gap is not None:
             found[f"{driver.name}: magnet"] = gap.stiffness.astype(np.complex128)
         is_closed = not isinstance(amplifier, CurrentAmplifier)

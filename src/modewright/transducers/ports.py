@@ -126,8 +126,8 @@ def drive_limits(
     }
     if section.current_limit_a is not None:
         causes["current limit"] = section.current_limit_a
-    if action.mover is not None and action.mover.stinger is not None:
-        causes["stinger"] = action.mover.stinger.largest_push_n / action.force_factor_n_per_a
+    if action.mover is not None and action.mover.link is not None:
+        causes["attachment"] = action.mover.link.largest_push_n / action.force_factor_n_per_a
     binding = min(causes, key=lambda cause: causes[cause])
     current_a = causes[binding]
     if current_a <= 0:

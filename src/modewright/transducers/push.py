@@ -124,7 +124,7 @@ def push_on_mode(
     limits = drive_limits(driver, action, amplifier, mode.freq_hz)
     short = {c: a for c, a in limits.current_by_cause_a.items() if c != "heat"}
     strike_by = min(short, key=lambda cause: short[cause])
-    force = _stinger_gain(action, mode.freq_hz) * abs(force_n_per_a)
+    force = _link_gain(action, mode.freq_hz) * abs(force_n_per_a)
     strike_n, steady_n = force * short[strike_by], force * limits.current_a
     omega = 2 * math.pi * mode.freq_hz
     sigma = mode.damping_ratio * omega
@@ -157,7 +157,7 @@ def push_on_mode(
     )
 
 
-def _stinger_gain(action: DriverAction, freq_hz: float) -> float:
+def _link_gain(action: DriverAction, freq_hz: float) -> float:
     if action.mover is None:
         return 1.0
     return float(abs(np.prod([s.response(np.array([freq_hz]))[0] for s in action.mover.stages()])))

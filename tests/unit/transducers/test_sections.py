@@ -7,11 +7,11 @@ import pytest
 from modewright.design.read import read_design
 from modewright.design.source import parse_source
 from modewright.parameters import section, sections, spec_of
+from modewright.transducers.attachment import GluePad, MagnetPair, StingerRod
 from modewright.transducers.driver import CoilSection
 from modewright.transducers.electromagnet import Armature
 from modewright.transducers.electronics import CurrentAmplifier, Electronics, VoltageAmplifier
 from modewright.transducers.magnet_coil import GluedMagnet
-from modewright.transducers.moving_armature import StingerSection
 from modewright.transducers.plate import DiscPlate, PolygonPlate, RectanglePlate
 from modewright.transducers.preamp import ChargeAmplifier, Follower
 from modewright.transducers.registry import DRIVERS, PICKUPS
@@ -27,10 +27,12 @@ SECTIONS = [
     DiscPlate,
     Electronics,
     Follower,
+    GluePad,
     GluedMagnet,
+    MagnetPair,
     PolygonPlate,
     RectanglePlate,
-    StingerSection,
+    StingerRod,
     VoltageAmplifier,
 ]
 
