@@ -5,6 +5,8 @@ import json
 import numpy as np
 import pytest
 
+from modewright.design.driver_choices import load_driver_choices
+
 DRIVERS = """
 [[drivers]]
 kind = "moving armature"
@@ -74,3 +76,12 @@ def test_unknown_mode_is_told(files, call):
     ended = call("drivers", design, "--with", others, "--accuracy", "draft", "--mode", "99")
     assert ended.code == 2
     assert "mode: expected" in ended.err
+
+
+def test_drivers_of_the_example_are_whole(example):
+    choices = load_driver_choices(example.parent / "drivers.toml")
+    assert {driver.kind for driver in choices.drivers} == {
+        "moving coil",
+        "moving armature",
+        "magnet and air coil",
+    }
