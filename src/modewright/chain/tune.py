@@ -38,6 +38,8 @@ __all__ = ["TunedSolution", "Tuning", "standing_body", "tune_design"]
 _MOST_MODES, _ENOUGH_FOR_NAMES = 64, 20
 _MORE_MODES = 8
 _SPARE_CENTS = 100.0
+# Share by which slopes that are the same differ by round-off and by the step they are taken with.
+_SAME_SLOPES = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -133,7 +135,8 @@ def tune_design(
     settings = task.settings
     entry = np.clip(author.position, 0.0, 1.0)
     if starts is None:
-        starts = [entry, *spread_starts(settings.starts, len(entry), settings.seed)]
+        others = 0 if _scales_alike(author) else settings.starts
+        starts = [entry, *spread_starts(others, len(entry), settings.seed)]
     attempts: list[Attempt[TunedBody]] = []
     known = starts
 
@@ -191,6 +194,16 @@ def standing_body(
         progress=progress if progress is not None else _silent,
     )
     return _author(task)
+
+
+def _scales_alike(body: TunedBody) -> bool:
+    """Whether a single number raises all modes alike, as a modulus does: one descent tells all.
+
+    There is one value at most for a pitch, then, and intervals stay as they are.
+    """
+    slopes = body.sample.slopes.freq_cents
+    least = float(np.abs(slopes).min())
+    return slopes.shape[1] == 1 and float(np.ptp(slopes)) < _SAME_SLOPES * least
 
 
 def _silent(_: str) -> None:

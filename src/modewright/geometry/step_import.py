@@ -11,6 +11,7 @@ a file is read, not before: it takes longer to load than most designs to check.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,6 +35,7 @@ _MM = 1e-3
 _PARTS = 60
 _SNAP_M = 2e-6
 _LEAST_HOLE_M2 = 1e-9
+_FILES_KEPT = 4
 
 
 def read_step(path: Path) -> StepBody:
@@ -53,17 +55,27 @@ def read_step(path: Path) -> StepBody:
     GeometryError
         If there is no such file, or no solid in it, or several.
     """
+    return _body(path, _text(path))
+
+
+def _text(path: Path) -> str:
     try:
-        text = path.read_text(encoding="utf-8", errors="replace")
+        return path.read_text(encoding="utf-8", errors="replace")
     except OSError as error:
         raise GeometryError(
             f"{path}: expected a STEP file that can be read, got: {error.strerror}.",
             hint="Paths count from the folder of the design file.",
         ) from error
+
+
+# A study asks for the body of the same file for every piece: what was read is kept while the text
+# of the file stays the same.
+@lru_cache(maxsize=_FILES_KEPT)
+def _body(path: Path, text: str) -> StepBody:
     import netgen.meshing
     import netgen.occ
 
-    shape = _shape(path)
+    shape = _shape(path, text)
     mesh = netgen.occ.OCCGeometry(shape).GenerateMesh(
         maxh=_diagonal_mm(shape) / _PARTS, perfstepsend=netgen.meshing.MeshingStep.MESHSURFACE
     )
@@ -94,7 +106,12 @@ def faces_of(path: Path) -> tuple[FaceBox, ...]:
     GeometryError
         As `read_step`.
     """
-    return tuple(_face_box(face) for face in _shape(path).faces)
+    return _faces(path, _text(path))
+
+
+@lru_cache(maxsize=_FILES_KEPT)
+def _faces(path: Path, text: str) -> tuple[FaceBox, ...]:
+    return tuple(_face_box(face) for face in _shape(path, text).faces)
 
 
 def _face_box(face: netgen.occ.Face) -> FaceBox:
@@ -104,7 +121,9 @@ def _face_box(face: netgen.occ.Face) -> FaceBox:
     )
 
 
-def _shape(path: Path) -> netgen.occ.TopoDS_Shape:
+@lru_cache(maxsize=_FILES_KEPT)
+def _shape(path: Path, _: str) -> netgen.occ.TopoDS_Shape:
+    """The solid of a file with this text."""
     import netgen.meshing
     import netgen.occ
 
@@ -128,6 +147,7 @@ def _diagonal_mm(shape: netgen.occ.TopoDS_Shape) -> float:
     return float(np.linalg.norm(np.array(list(high)) - np.array(list(low))))
 
 
+@lru_cache(maxsize=_FILES_KEPT)
 def plan_of_surface(body: StepBody) -> Outline:
     """Outline of a body as seen from below.
 

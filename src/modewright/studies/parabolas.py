@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.chain.places import place_design
 from modewright.chain.sensitivity import frequency_sensitivity
 from modewright.errors import PieceError, Problem
 from modewright.tolerances.response import Response
@@ -49,15 +48,8 @@ def check_sound(tried: Tried, what: str) -> None:
         raise PieceError([fault])
 
 
-def cents_by_address(
-    design: Design, folder: Path, modes: int
-) -> dict[str, NDArray[np.float64]] | None:
-    """Cents per unit of every number of the body; none for a number that cannot change by a little.
-
-    None for a body that cannot be followed through changes.
-    """
-    if place_design(design, folder).blank.solid is not None:
-        return None
+def cents_by_address(design: Design, folder: Path, modes: int) -> dict[str, NDArray[np.float64]]:
+    """Cents per unit of every number of the body; NaN for one that cannot change by a little."""
     found = frequency_sensitivity(design, folder, count=max(LEAST_MODES, modes))
     slopes = {
         parameter.address.text: column[:modes]
@@ -67,13 +59,11 @@ def cents_by_address(
 
 
 def power_law(
-    slopes: dict[str, NDArray[np.float64]] | None, moves: Sequence[Move], modes: int
+    slopes: dict[str, NDArray[np.float64]], moves: Sequence[Move], modes: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Slope and curve per share of the limit, every mode a power of every number that moves."""
     slope, curve = np.zeros((2, modes))
     for move in moves:
-        if slopes is None:
-            return np.full(modes, np.nan), np.full(modes, np.nan)
         part = move.limit * slopes.get(move.address, np.zeros(modes))
         slope = slope + part
         curve = curve - (part * move.limit / (2 * move.value) if move.value else 0.0)
@@ -81,11 +71,9 @@ def power_law(
 
 
 def moves_beside_body(
-    slopes: dict[str, NDArray[np.float64]] | None, moves: Sequence[Move]
+    slopes: dict[str, NDArray[np.float64]], moves: Sequence[Move]
 ) -> tuple[Move, ...]:
     """Those of several numbers that do not act on the body alone, if others of them do."""
-    if slopes is None:
-        return ()
     beside = tuple(move for move in moves if not np.any(slopes.get(move.address, 0.0)))
     return beside if len(beside) < len(moves) else ()
 

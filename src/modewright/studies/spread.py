@@ -291,7 +291,7 @@ def _solved(
 
 
 def _parts_beside_body(
-    inputs: tuple[Input, ...], by_address: dict[str, NDArray[np.float64]] | None
+    inputs: tuple[Input, ...], by_address: dict[str, NDArray[np.float64]]
 ) -> dict[int, Input]:
     """Of tolerances that move lengths of the body, whatever else moves along."""
     return {
@@ -420,7 +420,7 @@ def _some(samples: int, settings: SpreadSettings) -> NDArray[np.int64]:
 def _trim_ends(
     design: Design,
     settings: SpreadSettings,
-    by_address: dict[str, NDArray[np.float64]] | None,
+    by_address: dict[str, NDArray[np.float64]],
     derivatives: NDArray[np.float64],
 ) -> tuple[list[tuple[tuple[str, float], ...]], float]:
     """Trimmed pieces about as far down and up as most have to be, and how far in steps."""
