@@ -138,6 +138,9 @@ def volume_matrices_of(
 ) -> Callable[[NDArray[np.int64]], NDArray[np.float64]]:
     """What gives Φᵀ (dK/dp - λ dM/dp) Φ of a cluster of modes, (parameters, members, members)."""
     forms = _Forms(solution)
+    # What no parameter changes need not be worked out.
+    moves = any(rate.motion.any() for rate in rates)
+    is_other_metal = any(rate.lame or rate.shear or rate.density for rate in rates)
 
     def projected(members: NDArray[np.int64]) -> NDArray[np.float64]:
         eigenvalue = float(solution.omega2[members].mean())
@@ -145,7 +148,8 @@ def volume_matrices_of(
         found = np.zeros((len(rates), size, size))
         for i in range(size):
             for j in range(i + 1):
-                form = forms.of_pair(int(members[i]), int(members[j]), eigenvalue)
+                pair = int(members[i]), int(members[j])
+                form = forms.of_pair(pair, eigenvalue, moves=moves, is_other_metal=is_other_metal)
                 found[:, i, j] = found[:, j, i] = [form.rate(rate) for rate in rates]
         return found
 
@@ -200,21 +204,29 @@ class _Forms:
             field.vec.FV().NumPy()[:] = vector
             self._fields.append(field)
 
-    def of_pair(self, i: int, j: int, eigenvalue: float) -> _PairForm:
-        u, v = self._fields[i], self._fields[j]
+    def of_pair(
+        self, pair: tuple[int, int], eigenvalue: float, *, moves: bool, is_other_metal: bool
+    ) -> _PairForm:
+        """Work of two modes; 0 by the mesh unless it moves, and by constants that stay."""
+        u, v = (self._fields[place] for place in pair)
         total = ng.LinearForm(self._space)
-        total += self._by_motion(u, v, eigenvalue) * self._inside
-        normal = tangential = 0.0
+        normal = tangential = lame = shear = density = 0.0
+        if moves:
+            total += self._by_motion(u, v, eigenvalue) * self._inside
         if self._springs[0] > 0:
-            total += self._springs_by_motion(u, v) * self._held
             normal, tangential = self._spring_work(u, v)
+            if moves:
+                total += self._springs_by_motion(u, v) * self._held
         total.Assemble()
-        strains = ng.InnerProduct(_strain(u), _strain(v))
+        if is_other_metal:
+            lame = self._integral(ng.div(u) * ng.div(v))
+            shear = 2 * self._integral(ng.InnerProduct(_strain(u), _strain(v)))
+            density = -eigenvalue * self._integral(u * v)
         return _PairForm(
             motion=np.array(total.vec.FV().NumPy()),
-            lame=self._integral(ng.div(u) * ng.div(v)),
-            shear=2 * self._integral(strains),
-            density=-eigenvalue * self._integral(u * v),
+            lame=lame,
+            shear=shear,
+            density=density,
             springs=(normal, tangential),
         )
 

@@ -28,6 +28,9 @@ _ROUGH_WORST = 8.0
 # An exact one descends to where whole steps can settle it, well inside the tolerance if they can.
 _NEAR_WORST, _EXACT_WORST, _ACCEPTABLE = 4.0, 0.95, 1.0
 _TRIES = 14
+# Who misses by more than this even where a rough descent ends is far from any answer: the exact
+# landscape tells how far, and walking on it would tell hardly anything else.
+_FAR_WORST = 100.0
 # Answers closer than this share of the ranges are one.
 _ALIKE = 0.05
 _IDLE_STARTS, _IDLE_STARTS_IN_VAIN = 3, 6
@@ -220,6 +223,9 @@ def _made_exact(terrain: Terrain[PlaceT], rough: Attempt[PlaceT]) -> Attempt[Pla
     if entered is None:
         return rough
     landscape, place = entered
+    if rough.descent.place.state.worst > _FAR_WORST:
+        end = Descent(place=place, slopes=landscape.slopes(place), is_met=False, visits=1)
+        return Attempt(number=rough.number, start=rough.start, descent=end, is_exact=True)
     end = descend(landscape, place, tolerance=_NEAR_WORST)
     if end.is_met:
         settled, tries = settle(

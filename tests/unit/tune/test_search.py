@@ -123,3 +123,47 @@ def test_starts_are_repeated_by_their_seed_and_only_added_to():
 def test_alike_means_near_in_every_dimension():
     assert are_alike(np.array([0.1, 0.1]), np.array([0.14, 0.08]))
     assert not are_alike(np.array([0.1, 0.1]), np.array([0.1, 0.2]))
+
+
+def plains(misses):
+    """Level ground of one miss round each start: descents end where they begin."""
+    starts = [np.array([(number + 0.5) / len(misses)]) for number in range(len(misses))]
+    level = Curve(
+        miss=lambda p: misses[min(int(p * len(misses)), len(misses) - 1)], slope=lambda _: 0.0
+    )
+    return Ground(rough=level, fine=level), starts
+
+
+@pytest.mark.parametrize(
+    ("misses", "tried"),
+    [
+        # The sum of squares of three within a hundredth of the least: it gets no better.
+        ([50.0, 50.2, 50.1, 9.0, 9.0], 3),
+        ([90.0, 50.0, 50.2, 70.0, 50.1, 9.0], 5),
+        # Of four within a tenth.
+        ([50.0, 52.0, 51.0, 51.5, 9.0, 9.0], 4),
+        # Ends that lower and lower ones follow tell nothing: all starts are tried.
+        ([90.0, 80.0, 70.0, 60.0, 50.0, 40.0], 6),
+    ],
+)
+def test_what_cannot_be_reached_is_told_after_ends_that_are_alike(misses, tried):
+    ground, starts = plains(misses)
+    *rough, last = search(ground, starts, wanted=2)
+    assert [attempt.number for attempt in rough] == list(range(tried))
+    assert not any(attempt.is_exact for attempt in rough)
+    assert last.is_exact
+    assert not last.is_answer
+    assert last.descent.place.state.worst == min(misses[:tried])
+
+
+@pytest.mark.parametrize(("floor", "is_walked_on"), [(50.0, True), (500.0, False)])
+def test_an_end_far_from_any_answer_is_only_looked_at_on_the_exact_ground(floor, is_walked_on):
+    def valley(middle):
+        return Curve(
+            miss=lambda p: 1000 * (p - middle) ** 2 + floor, slope=lambda p: 2000 * (p - middle)
+        )
+
+    *_, last = search(Ground(rough=valley(0.5), fine=valley(0.8)), [np.array([0.9])], wanted=1)
+    assert last.is_exact
+    wanted = 0.8 if is_walked_on else 0.5
+    assert last.descent.place.position[0] == pytest.approx(wanted, abs=0.07)
