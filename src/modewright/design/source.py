@@ -34,6 +34,10 @@ _MAX_REPAIRS = 50
 _LONG_KEY = re.compile(r"""(?<![\w"'-])(?:[\w"'-]+[ \t]*\.[ \t]*){32}""")
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _PLAIN_VALUE = re.compile(r"""^\s*([A-Za-z0-9_-]+)\s*=\s*([^\s\[{"'#][^#]*?|)\s*(?:#.*)?$""")
+_TEXT_CUT = re.compile(r"""Illegal character '\\n'|Unterminated string|Expected "'\"""")
+_OPEN_TEXT = re.compile(
+    r"""^[^#"']*(?:"(?:[^"\\]|\\.)*"[^#"']*|'[^']*'[^#"']*)*(["'])(?:(?!\1).)*$"""
+)
 _NUMBER_WITH_UNIT = re.compile(r"^[+-]?\d[\d.,]*(?:[eE][+-]?\d+)?\s*[A-Za-z%µμ°Ω/*. ^0-9-]+$")
 
 
@@ -234,6 +238,9 @@ def _syntax_problem(error: ValueError, text: str, file: str) -> tuple[int, Probl
 def _advice(reason: str, written: str) -> tuple[str, str]:
     if "overwrite" in reason or "twice" in reason:
         return "each key and table once", "Remove one of the two."
+    quote = _unclosed_quote(reason, written)
+    if quote:
+        return "a closing quote in the same line", f"Add {quote} at the end of the text."
     found = _PLAIN_VALUE.match(written)
     if found is None:
         return "TOML notation", ""
@@ -245,6 +252,14 @@ def _advice(reason: str, written: str) -> tuple[str, str]:
     if re.fullmatch(r"[A-Za-z][\w .-]*", value):
         return "text in quotes", f'Write {key} = "{value}".'
     return "TOML notation", ""
+
+
+def _unclosed_quote(reason: str, written: str) -> str:
+    """The quote that opens a text and has no partner in its line, or nothing."""
+    opened = _OPEN_TEXT.match(written)
+    if opened is None or re.search("\"{3}|'{3}", written) or not _TEXT_CUT.match(reason):
+        return ""
+    return opened.group(1)
 
 
 def _stepped_over(text: str, line: int, reason: str) -> str | None:
