@@ -9,6 +9,8 @@ import tomllib
 import ezdxf
 import pytest
 
+from modewright.errors import DesignError, Problem
+
 FAMILY = """
 # a plain reed
 [design]
@@ -167,7 +169,18 @@ def test_wrong_plans_are_told_and_leave_nothing(plan, call, tmp_path, old, new, 
     assert ended.code == 2
     assert told in ended.err
     assert "Traceback" not in ended.err
-    assert not list(pathlib.Path(tmp_path / "out").glob("*"))
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_note_refused_when_read_back_leaves_no_folder(plan, call, tmp_path, monkeypatch):
+    def refuse(*_content: bytes, file: str, **_folder: pathlib.Path) -> None:
+        raise DesignError([Problem(file=file, what="design.name", expected="text", got="none")])
+
+    monkeypatch.setattr("modewright.workflows.instrument.parse_design", refuse)
+    ended = call("instrument", plan, "-o", tmp_path / "deep" / "out")
+    assert ended.code == 2
+    assert "01_do.toml: design.name" in ended.err
+    assert not (tmp_path / "deep").exists()
 
 
 @pytest.mark.slow

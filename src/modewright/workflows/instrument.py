@@ -78,7 +78,7 @@ def instrument_file(
     data["warnings"] = [str(warning) for warning in loaded.warnings]
     data["written"] = []
     if output is not None:
-        data["written"] = _write_all(loaded, made, data, made_folder(output))
+        data["written"] = _write_all(loaded, made, data, output)
     return data
 
 
@@ -97,10 +97,14 @@ def _write_all(
     loaded: LoadedPlan, made: Instrument, data: dict[str, Any], folder: Path
 ) -> list[str]:
     """Write designs, drawings, pictures, data and the page; names of the files."""
-    notes = _write_notes(loaded, made.compass, folder)
-    sheets, sheet_svgs = _write_sheets(loaded, made.laid, folder)
+    # Before the folder is made: what is refused here leaves none behind.
+    notes = _note_files(loaded, made.compass)
+    sheet_svgs = tuple(drawing_to_svg(drawing) for drawing in made.laid.drawings)
+    sheets = _sheet_files(loaded, made.laid, sheet_svgs)
     charts = _charts(loaded, made.compass, made.together)
-    for name, (_, content) in charts.items():
+    pictures = {name: content for name, (_, content) in charts.items()}
+    made_folder(folder)
+    for name, content in (notes | sheets | pictures).items():
         write_bytes(folder / name, content)
     written = [*notes, *sheets, *charts, "instrument.json", "index.html"]
     write_text(
@@ -114,7 +118,7 @@ def _write_all(
             sheet_svgs=sheet_svgs,
         ),
         remarks=loaded.plan.instrument.remarks,
-        note_files=notes,
+        note_files=list(notes),
         files=[
             *((name, "blanks on their sheet") for name in sheets),
             *((name, what) for name, (what, _) in charts.items()),
@@ -125,32 +129,27 @@ def _write_all(
     return written
 
 
-def _write_notes(loaded: LoadedPlan, compass: TunedCompass, folder: Path) -> list[str]:
-    """Write a design file of each note; names of the files."""
-    written: list[str] = []
+def _note_files(loaded: LoadedPlan, compass: TunedCompass) -> dict[str, bytes]:
+    """A design file of each note, read back, by name."""
+    files: dict[str, bytes] = {}
     content = read_bytes(Path(loaded.family.file)).decode("utf-8-sig")
     for number, note in enumerate(compass.notes, 1):
         name = f"{number:02d}_{_file_word(note.note.name)}.toml"
-        text = _note_text(content, compass, note, loaded.family.design.tune)
-        parse_design(text.encode("utf-8"), folder=loaded.family.folder, file=name)
-        write_text(folder / name, text)
-        written.append(name)
-    return written
+        text = _note_text(content, compass, note, loaded.family.design.tune).encode("utf-8")
+        parse_design(text, folder=loaded.family.folder, file=name)
+        files[name] = text
+    return files
 
 
-def _write_sheets(
-    loaded: LoadedPlan, laid: LaidOut, folder: Path
-) -> tuple[list[str], tuple[str, ...]]:
-    """Write drawings of the sheets and a picture of them; names of the files, and drawings."""
-    written: list[str] = []
-    svgs = tuple(drawing_to_svg(drawing) for drawing in laid.drawings)
-    for number, drawing in enumerate(laid.drawings, 1):
-        for suffix, text in (("dxf", drawing_to_dxf(drawing)), ("svg", svgs[number - 1])):
-            written.append(f"sheet_{number}.{suffix}")
-            write_text(folder / written[-1], text)
+def _sheet_files(loaded: LoadedPlan, laid: LaidOut, svgs: tuple[str, ...]) -> dict[str, bytes]:
+    """Drawings of the sheets and a picture of them, by name."""
+    files: dict[str, bytes] = {}
+    for number, (drawing, svg) in enumerate(zip(laid.drawings, svgs, strict=True), 1):
+        files[f"sheet_{number}.dxf"] = drawing_to_dxf(drawing).encode("utf-8")
+        files[f"sheet_{number}.svg"] = svg.encode("utf-8")
     sheet = loaded.plan.sheet
-    write_bytes(folder / "sheet.png", blank_sheets_png(laid.sheets, sheet.length_m, sheet.width_m))
-    return [*written, "sheet.png"], svgs
+    files["sheet.png"] = blank_sheets_png(laid.sheets, sheet.length_m, sheet.width_m)
+    return files
 
 
 def _file_word(name: str) -> str:

@@ -94,12 +94,13 @@ def sweep_file(
             accuracy=accuracy,
             progress=progress,
         )
-    made_folder(folder)
     heading = loaded.design.design
+    picture = sweep_picture(found, heading.name, heading.a4_hz)
+    made_folder(folder)
     write_text(folder / "sweep.csv", sweep_csv(found))
     data = {"name": heading.name, **origin(loaded.design_hash, accuracy), **sweep_data(found)}
     write_text(folder / "sweep.json", json.dumps(data, indent=2) + "\n")
-    write_bytes(folder / "sweep.png", sweep_picture(found, heading.name, heading.a4_hz))
+    write_bytes(folder / "sweep.png", picture)
     files = tuple(folder / name for name in ("sweep.csv", "sweep.json"))
     return SweepReport(picture=folder / "sweep.png", files=files, tables=sweep_tables(found))
 

@@ -88,7 +88,7 @@ def tune_file(
         write_text(output, _tuned_text(content, found, body, output))
         data["written"] = {"path": str(output), "solution": solution}
     if report is not None:
-        _write_report(found, data, made_folder(report))
+        _write_report(found, data, report)
     return data
 
 
@@ -115,7 +115,9 @@ def _tuned_text(content: bytes, found: Tuning, body: TunedBody, output: Path) ->
 
 def _write_report(found: Tuning, data: dict[str, Any], folder: Path) -> None:
     targets, outlines = tuning_targets_png(found), tuned_outlines_png(found)
+    page = tuning_page(data, targets, outlines)
+    made_folder(folder)
     write_bytes(folder / "targets.png", targets)
     write_bytes(folder / "outlines.png", outlines)
     write_text(folder / "tuning.json", json.dumps(data, indent=2) + "\n")
-    write_text(folder / "index.html", tuning_page(data, targets, outlines))
+    write_text(folder / "index.html", page)
