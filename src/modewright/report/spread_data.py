@@ -87,7 +87,11 @@ def _strays(found: Spread) -> list[str]:
     names = _names(modes)
     untrimmed = int(np.isnan(found.trim).sum())
     told = f"{untrimmed} of {len(found.trim)} pieces cannot be trimmed by {found.settings.trim}"
-    first = [f"{told}: it would have to change too far. They count as bad."] if untrimmed else []
+    first = (
+        [f"{told}: it would have to change farther than it can. They count as bad."]
+        if untrimmed
+        else []
+    )
     least = np.repeat(_NO_MATTER, [modes, modes, *[1] * len(MARGINS)])
     return first + [
         f"{names[stray.figure]}: the parabolas miss a solved piece by {stray.error:.3g}, where one "

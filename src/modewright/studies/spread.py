@@ -24,6 +24,7 @@ from modewright.studies.parabolas import (
     with_derivatives,
 )
 from modewright.studies.trial import MARGINS, Trial, run_trials
+from modewright.studies.trim_range import trim_range
 from modewright.studies.workshop import Workshop, missed_cents
 from modewright.tolerances.draws import draw_shares
 from modewright.tolerances.settings import MarginLimit, SensitivityLimit
@@ -219,7 +220,8 @@ def _idle_trim(path: str, workshop: Workshop) -> DesignError:
             Problem(
                 what="spread.trim",
                 expected="a number that takes mode 1 of most pieces to its pitch, "
-                f"changed by at most {workshop.trim_reach / 10:g} %",
+                f"changed by {workshop.trim_reach[0] / 10:.3g} % "
+                f"to {workshop.trim_reach[1] / 10:.3g} %",
                 got=f'"{path}", which moves it by {cents:.2g} cents per 1 %',
                 hint="Trim the length of the arm that carries mode 1, or a mass at its end.",
             )
@@ -278,7 +280,7 @@ def _solved(
         settings=settings,
         response=with_derivatives(fitted, laws, [entry.keeps_mesh for entry in inputs], beside),
         trim=trim,
-        trim_reach=min(_TRIM_BEYOND * steps, _FARTHEST_TRIM),
+        trim_reach=_trim_reach(study.base, settings.trim, steps),
         margins=nominal.figures[-len(MARGINS) :],
         has_batches=any(entry.batch_share for entry in inputs),
     )
@@ -431,6 +433,14 @@ def _trim_ends(
     needed = REACH_SIGMA * np.sqrt(np.sum(derivatives[:, 0] ** 2)) / max(abs(slope), 1e-9)
     steps = float(np.clip(np.nan_to_num(needed, nan=_LEAST_TRIM), _LEAST_TRIM, _MOST_TRIM))
     return [((move.address, move.value + sign * steps * move.limit),) for sign in (-1, 1)], steps
+
+
+def _trim_reach(base: Trial, path: str, steps: float) -> tuple[float, float]:
+    """As far as the parabola is taken to hold and the design allows."""
+    reach = min(_TRIM_BEYOND * steps, _FARTHEST_TRIM)
+    if not path:
+        return -reach, reach
+    return trim_range(base.piece, base.folder, trim_move(base.design, path), reach)
 
 
 def _truth(nominal: Tried, solved: Sequence[Tried]) -> NDArray[np.float64]:

@@ -50,8 +50,8 @@ class Workshop:
         Of each tolerance, per share of its limit.
     trim : Response
         Of the trimmed number, per step of a thousandth.
-    trim_reach : float
-        How many such steps a piece may be trimmed at most.
+    trim_reach : tuple of float
+        Least and most of such steps that a piece may be trimmed by.
     margins : float array, shape (margins,)
         Of the design itself.
     has_batches : bool
@@ -61,7 +61,7 @@ class Workshop:
     settings: SpreadSettings
     response: Response
     trim: Response
-    trim_reach: float
+    trim_reach: tuple[float, float]
     margins: NDArray[np.float64]
     has_batches: bool
 

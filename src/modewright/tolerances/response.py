@@ -37,7 +37,7 @@ def trimmed(
     missed: NDArray[np.float64] | float = 0.0,
     pitch: int = 0,
     *,
-    reach: float = np.inf,
+    reach: tuple[float, float] = (-np.inf, np.inf),
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Change a number until one figure is back where it should be.
 
@@ -50,8 +50,8 @@ def trimmed(
         By how much the trimming leaves that figure off.
     pitch : int
         Which figure.
-    reach : float
-        How far the number may be changed, in its steps.
+    reach : tuple of float
+        Least and most that the number may be changed by, in its steps.
 
     Returns
     -------
@@ -66,7 +66,7 @@ def trimmed(
     with np.errstate(invalid="ignore", divide="ignore"):
         root = np.sqrt(slope**2 - 4 * curve * miss)
         moved = -2 * miss / (slope + np.copysign(root, slope))
-    moved = np.where(np.abs(moved) <= reach, moved, np.nan)
+    moved = np.where((moved >= reach[0]) & (moved <= reach[1]), moved, np.nan)
     return changes + trim.changes(moved[:, None]), moved
 
 

@@ -67,7 +67,7 @@ def test_a_piece_that_nothing_brings_to_pitch_cannot_be_trimmed() -> None:
     _, moved = trimmed(changes, trim)
     assert np.isnan(moved[0])
     assert moved[1] == pytest.approx(-90.0)
-    left, near = trimmed(changes, trim, reach=89.0)
+    left, near = trimmed(changes, trim, reach=(-89.0, 200.0))
     assert np.isnan(near).tolist() == [True, True, False]
     found = yield_of((PitchLimit(within_cents=5.0),), left, np.zeros(3), 1)
     assert found.share == pytest.approx(1 / 3)
@@ -75,5 +75,5 @@ def test_a_piece_that_nothing_brings_to_pitch_cannot_be_trimmed() -> None:
 
 def test_a_number_that_moves_nothing_trims_nothing() -> None:
     trim = Response(slope=np.zeros((1, 1)), curve=np.zeros((1, 1)))
-    _, moved = trimmed(np.array([[3.0], [-3.0]]), trim, reach=100.0)
+    _, moved = trimmed(np.array([[3.0], [-3.0]]), trim, reach=(-100.0, 100.0))
     assert np.isnan(moved).all()
