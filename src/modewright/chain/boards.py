@@ -163,8 +163,8 @@ def _under_the_sheet(placed: PlacedDesign) -> Iterator[tuple[str, BaseGeometry]]
     if blank.hold is not None:
         for area in blank.hold.areas:
             yield "the clamp", loop_polygon(area)
-        for start, end in blank.hold.edges_m:
-            yield "the clamp", LineString([start, end])
+        for curve in blank.hold.edge_curves_m:
+            yield "the clamp", LineString(curve)
 
 
 def _disc(centre_m: tuple[float, float], radius_m: float) -> Polygon:

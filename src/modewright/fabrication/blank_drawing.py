@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -146,8 +147,10 @@ def _marks(blank: Blank, datum: PointMm, reference: NamedPoint | None, scale: fl
     if blank.hold is not None:
         holes = [flatten(hole, _SAGITTA_M) * 1e3 for hole in blank.outline.holes]
         body = Polygon(flatten(blank.outline.outer, _SAGITTA_M) * 1e3, holes)
-        for edge in blank.hold.edges_m:
-            start, end = _pair(edge[0] * 1e3), _pair(edge[1] * 1e3)
+        for first, last in (
+            step for curve in blank.hold.edge_curves_m for step in itertools.pairwise(curve)
+        ):
+            start, end = _pair(first * 1e3), _pair(last * 1e3)
             lines.append(Line(start_mm=start, end_mm=end, layer="CLAMP", is_thick=True))
             lines += edge_hatching(
                 start, end, body, depth_mm=_EDGE_HATCH / scale, spacing_mm=_HATCH / scale

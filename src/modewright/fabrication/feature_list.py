@@ -284,9 +284,11 @@ def _held(blank: Blank, there: _Places) -> list[Feature]:
     ]
     if blank.hold is None:
         return found
-    for edge in blank.hold.edges_m:
+    straight = blank.hold.straight_edges
+    for number, edge in enumerate(blank.hold.edges_m):
         start, end = _mm(edge[0]), _mm(edge[1])
-        text = f"held edge: from {there.of(start)} to {there.of(end)}"
+        what = "held edge" if number in straight else "held edge, round"
+        text = f"{what}: from {there.of(start)} to {there.of(end)}"
         found.append(Feature(text=text))
     for area in blank.hold.areas:
         text = f"held between jaws: {there.box(area)}, cut off at the contour"

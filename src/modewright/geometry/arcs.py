@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
     from modewright.geometry.loop import Loop
 
-__all__ = ["Arc", "arc_of", "segments"]
+__all__ = ["Arc", "arc_of", "polyline", "segments"]
+
+# Chords that stand for an arc: beside it by at most a hundred thousandth of its radius.
+_CHORD_RAD = math.radians(0.5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,3 +79,15 @@ def segments(loop: Loop) -> Iterator[tuple[NDArray[np.float64], NDArray[np.float
     ends = np.roll(loop.vertices_m, -1, axis=0)
     for start, end, bulge in zip(loop.vertices_m, ends, loop.bulge, strict=True):
         yield start, end, float(bulge)
+
+
+def polyline(
+    start_m: NDArray[np.float64], end_m: NDArray[np.float64], bulge: float
+) -> NDArray[np.float64]:
+    """Corners along a line or arc, half a degree apart, shape (corners, 2). [m]"""
+    if bulge == 0:
+        return np.stack([start_m, end_m])
+    arc = arc_of(start_m, end_m, bulge)
+    count = max(2, math.ceil(abs(arc.angle_rad) / _CHORD_RAD))
+    inside = [arc.at(k / count) for k in range(1, count)]
+    return np.stack([start_m, *inside, end_m])

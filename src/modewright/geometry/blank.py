@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import numpy as np
 
 from modewright.checks import check_shape, frozen_array
+from modewright.geometry.arcs import polyline
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -89,7 +90,9 @@ class Hold:
     Parameters
     ----------
     edges_m : float array, shape (edges, 2, 2)
-        Straight pieces of the outline (start, end) whose side face is held. [m]
+        Pieces of the outline (start, end) whose side face is held. [m]
+    edge_bulge : float array, shape (edges,), optional
+        Bulge of each; straight if left out.
     areas : tuple of Loop
         Areas held between jaws: both faces of the sheet inside each loop.
     faces : FaceChoice or None
@@ -109,10 +112,28 @@ class Hold:
     stiffness_n_per_m3: float | None = None
     shear_ratio: float = 1.0
     loss_factor: float | None = None
+    edge_bulge: NDArray[np.float64] | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "edges_m", frozen_array(self.edges_m).reshape(-1, 2, 2))
         check_shape(self.edges_m, "edges_m", (None, 2, 2))
+        if self.edge_bulge is not None:
+            object.__setattr__(self, "edge_bulge", frozen_array(self.edge_bulge))
+            check_shape(self.edge_bulge, "edge_bulge", (len(self.edges_m),))
+
+    @property
+    def edge_curves_m(self) -> tuple[NDArray[np.float64], ...]:
+        """Corners along each held edge; half a degree apart on one that is round. [m]"""
+        bulges = np.zeros(len(self.edges_m)) if self.edge_bulge is None else self.edge_bulge
+        return tuple(
+            polyline(start, end, float(bulge))
+            for (start, end), bulge in zip(self.edges_m, bulges, strict=True)
+        )
+
+    @property
+    def straight_edges(self) -> tuple[int, ...]:
+        """Numbers of the edges that are straight."""
+        return tuple(number for number, curve in enumerate(self.edge_curves_m) if len(curve) == 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,72 +1,172 @@
-"""Lines on the layer CLAMP matched with the straight pieces of the outline that they cover."""
+"""Curves on the layer CLAMP: edges of the outline that they cover, and areas between jaws."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from itertools import permutations, starmap
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from shapely import LineString, Point
 
+from modewright.checks import frozen_array
 from modewright.errors import GeometryError
+from modewright.geometry.arcs import arc_of, polyline, segments
+from modewright.geometry.held_arcs import covered_arc, joined, part_of_arc
+from modewright.geometry.measures import centroid_m
 from modewright.geometry.places import place_mm
+from modewright.geometry.planar import loop_polygon
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator
     from pathlib import Path
 
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
+    from modewright.geometry.arcs import Arc
     from modewright.geometry.blank import Outline
-    from modewright.geometry.chaining import Trace
+    from modewright.geometry.chaining import Chains
     from modewright.geometry.loop import Loop
 
-__all__ = ["held_edges"]
+__all__ = ["HeldPlaces", "held_places"]
 
-# A line drawn by eye onto the outline with a snap tool lies far closer than this.
+# A curve drawn by eye onto the outline with a snap tool lies far closer than this.
 ON_OUTLINE_M = 5e-6
 
+_Segment = tuple["NDArray[np.float64]", "NDArray[np.float64]", float]
 
-def held_edges(path: Path, traces: Sequence[Trace], outline: Outline) -> NDArray[np.float64]:
-    """Straight pieces of the outline that lie under lines.
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeldPlaces:
+    """What the layer CLAMP holds.
+
+    Parameters
+    ----------
+    edges_m : float array, shape (edges, 2, 2)
+        Start and end of the pieces of the outline that are held. [m]
+    edge_bulge : float array, shape (edges,)
+        Bulge of each; 0 for a straight one.
+    areas : tuple of Loop
+        Between jaws.
+    """
+
+    edges_m: NDArray[np.float64]
+    edge_bulge: NDArray[np.float64]
+    areas: tuple[Loop, ...]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "edges_m", frozen_array(self.edges_m).reshape(-1, 2, 2))
+        object.__setattr__(self, "edge_bulge", frozen_array(self.edge_bulge))
+
+
+def held_places(path: Path, clamp: Chains, outline: Outline) -> HeldPlaces:
+    """Tell edges from areas.
 
     Parameters
     ----------
     path : Path
         Drawing, for the messages.
-    traces : sequence of Trace
-        Lines of the layer CLAMP; each may be longer or shorter than the piece it marks.
+    clamp : Chains
+        Curves of the layer CLAMP. Lines may be longer or shorter than the piece that they mark, a
+        closed curve that lies on the contour all round holds that edge all round.
     outline : Outline
 
     Returns
     -------
-    float array, shape (edges, 2, 2)
-        [m]
+    HeldPlaces
 
     Raises
     ------
     GeometryError
-        If a line covers no straight piece, or is curved.
+        If an open curve covers no piece of the outline, or one area lies inside another.
     """
-    pieces = np.concatenate([_straight(loop) for loop in (outline.outer, *outline.holes)])
-    found: list[NDArray[np.float64]] = []
-    for trace in traces:
-        steps = zip(trace.vertices_m[:-1], trace.vertices_m[1:], trace.bulge, strict=True)
-        for start, end, bulge in steps:
-            if bulge != 0:
-                raise GeometryError(
-                    f"{path}: expected straight lines or closed areas on the layer CLAMP, got an "
-                    f"arc from {place_mm(start)} to {place_mm(end)}.",
-                    hint="Draw the held place as a closed area.",
-                )
-            overlaps = _overlaps(start, end, pieces)
-            if not overlaps:
-                raise GeometryError(
-                    f"{path}: expected every line on the layer CLAMP to lie on a straight piece "
-                    f"of the outline within 0.005 mm, got none under the line from "
-                    f"{place_mm(start)} to {place_mm(end)}.",
-                    hint="Snap it to the outline, or draw the held place as a closed area.",
-                )
-            found += overlaps
-    return np.array(found).reshape(-1, 2, 2)
+    rim = shapely.union_all([LineString(_corners(loop)) for loop in _loops(outline)])
+    is_edge = [_lies_on(loop, rim) for loop in clamp.loops]
+    areas = tuple(loop for loop, edge in zip(clamp.loops, is_edge, strict=True) if not edge)
+    _refuse_nested(path, clamp.loops, areas)
+    drawn = [
+        *(step for trace in clamp.open_traces for step in _steps(trace.vertices_m, trace.bulge)),
+        *(step for loop, edge in zip(clamp.loops, is_edge, strict=True) if edge
+          for step in segments(loop)),
+    ]  # fmt: skip
+    straight = np.concatenate([_straight(loop) for loop in _loops(outline)])
+    arcs = [
+        arc_of(*segment) for loop in _loops(outline) for segment in segments(loop) if segment[2]
+    ]
+    found: list[tuple[NDArray[np.float64], float]] = []
+    parts: list[list[tuple[float, float]]] = [[] for _ in arcs]
+    for start, end, bulge in drawn:
+        lines = _overlaps(start, end, straight) if bulge == 0 else []
+        curve = polyline(start, end, bulge)
+        covered = [covered_arc(arc, curve, ON_OUTLINE_M) for arc in arcs]
+        if not lines and not any(covered):
+            raise GeometryError(
+                f"{path}: expected every curve on the layer CLAMP to lie on a piece of the outline "
+                f"within 0.005 mm, got none under the {'arc' if bulge else 'line'} from "
+                f"{place_mm(start)} to {place_mm(end)}.",
+                hint="Snap it to the outline, or draw the held place as a closed area.",
+            )
+        found += [(line, 0.0) for line in lines]
+        for one, part in zip(parts, covered, strict=True):
+            one += part
+    found += starmap(part_of_arc, _merged(arcs, parts))
+    return HeldPlaces(
+        edges_m=np.array([edge for edge, _ in found]),
+        edge_bulge=np.array([bulge for _, bulge in found]),
+        areas=areas,
+    )
+
+
+def _merged(
+    arcs: list[Arc], parts: list[list[tuple[float, float]]]
+) -> Iterator[tuple[Arc, float, float]]:
+    for arc, one in zip(arcs, parts, strict=True):
+        for low, high in joined(one):
+            yield arc, low, high
+
+
+def _loops(outline: Outline) -> tuple[Loop, ...]:
+    return (outline.outer, *outline.holes)
+
+
+def _steps(vertices_m: NDArray[np.float64], bulge: NDArray[np.float64]) -> Iterator[_Segment]:
+    for start, end, one in zip(vertices_m[:-1], vertices_m[1:], bulge, strict=True):
+        yield start, end, float(one)
+
+
+def _corners(loop: Loop) -> NDArray[np.float64]:
+    """Closed run of corners along a loop. [m]"""
+    runs = [polyline(*segment) for segment in segments(loop)]
+    return np.concatenate([runs[0], *(run[1:] for run in runs[1:])])
+
+
+def _lies_on(loop: Loop, rim: BaseGeometry) -> bool:
+    """Whether a closed curve lies on the contour all round."""
+    corners = _corners(loop)
+    middles = (corners[:-1] + corners[1:]) / 2
+    # Chords of half a degree lie beside a round contour by a hundred thousandth of its radius.
+    beside_m = 1e-5 * float(np.ptp(corners, axis=0).max())
+    places = np.concatenate([corners, middles])
+    return all(rim.distance(Point(place)) <= ON_OUTLINE_M + beside_m for place in places)
+
+
+def _refuse_nested(path: Path, loops: tuple[Loop, ...], areas: tuple[Loop, ...]) -> None:
+    """An area with another inside could be meant as a ring or as both."""
+    known = {id(area) for area in areas}
+    for outer, inner in permutations(loops, 2):
+        if id(outer) not in known and id(inner) not in known:
+            continue
+        # A curve that crosses itself is told where areas are checked.
+        a, b = (loop_polygon(loop).buffer(0) for loop in (outer, inner))
+        if a.buffer(ON_OUTLINE_M).covers(b):
+            raise GeometryError(
+                f"{path}: expected areas on the layer CLAMP beside each other, got one inside "
+                f"another, around {place_mm(centroid_m(inner))}.",
+                hint="Draw a ring as two halves that meet; an edge held all round needs one curve "
+                "on the contour and no area.",
+            )
 
 
 def _straight(loop: Loop) -> NDArray[np.float64]:

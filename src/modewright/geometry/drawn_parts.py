@@ -1,23 +1,20 @@
 """The layers of a drawing sorted into outline, held places, pickup plates and drivers.
 
-Layers, in any case: ``OUTLINE`` closed outer loop and inner loops; ``CLAMP`` straight pieces of the
-outline, or closed areas between jaws; ``ELECTRODE...`` closed areas, one pickup plate each;
+Layers, in any case: ``OUTLINE`` closed outer loop and inner loops; ``CLAMP`` curves on the outline,
+or closed areas between jaws; ``ELECTRODE...`` closed areas, one pickup plate each;
 ``DRIVER...`` points or closed areas.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from modewright.checks import frozen_array
 from modewright.errors import GeometryError
 from modewright.geometry.blank import NamedPoint, Outline
 from modewright.geometry.chaining import CLOSE_M, Chains, Trace, chain
-from modewright.geometry.drawn_clamp import held_edges
+from modewright.geometry.drawn_clamp import HeldPlaces, held_places
 from modewright.geometry.drawn_outline import outline_from_loops
 from modewright.geometry.dxf_import import read_dxf
 from modewright.geometry.measures import bounding_box_m
@@ -27,8 +24,6 @@ from modewright.geometry.sketch import NamedArea
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from numpy.typing import NDArray
 
     from modewright.geometry.dxf_import import DxfContent, DxfItem
     from modewright.geometry.loop import Loop
@@ -47,9 +42,7 @@ class DrawnParts:
     Parameters
     ----------
     outline : Outline
-    held_edges_m : float array, shape (edges, 2, 2)
-        Straight pieces of the outline (start, end). [m]
-    held_areas : tuple of Loop
+    held : HeldPlaces
     electrodes : tuple of NamedArea
         Pickup plates, named by layer and, where a layer holds several, by order in the file.
     driver_points : tuple of NamedPoint
@@ -61,16 +54,12 @@ class DrawnParts:
     """
 
     outline: Outline
-    held_edges_m: NDArray[np.float64]
-    held_areas: tuple[Loop, ...]
+    held: HeldPlaces
     electrodes: tuple[NamedArea, ...]
     driver_points: tuple[NamedPoint, ...]
     driver_areas: tuple[NamedArea, ...]
     unit_name: str
     notes: tuple[str, ...] = ()
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "held_edges_m", frozen_array(self.held_edges_m).reshape(-1, 2, 2))
 
 
 def read_drawing(path: Path) -> DrawnParts:
@@ -98,8 +87,7 @@ def read_drawing(path: Path) -> DrawnParts:
     drivers = _layers(content, "DRIVER")
     return DrawnParts(
         outline=outline,
-        held_edges_m=held_edges(path, clamp.open_traces, outline),
-        held_areas=_sound(path, "CLAMP", clamp.loops),
+        held=held_places(path, replace(clamp, loops=_sound(path, "CLAMP", clamp.loops)), outline),
         electrodes=tuple(area for layer, loops in plates for area in _named(layer, loops)),
         driver_points=tuple(p for layer, items in drivers for p in _points(layer, items)),
         driver_areas=tuple(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
 from shapely import LineString, Point, Polygon
 
 from modewright.geometry.body_faults import Part, span_text
@@ -179,12 +178,13 @@ def check_hold(hold: Hold | None, body: Polygon, faults: BodyFaults) -> None:
                 "all of it between jaws",
                 "Make the area smaller.",
             )
-    ring = body.boundary.buffer(_TOUCH_M)
-    for edge in hold.edges_m:
-        if not ring.covers(LineString(np.asarray(edge))):
+    for edge, curve in zip(hold.edges_m, hold.edge_curves_m, strict=True):
+        # Round contours are polygons here, whose corners stand out a little.
+        touch_m = _TOUCH_M if len(curve) == 2 else 2 * _TOUCH_M
+        if not body.boundary.buffer(touch_m).covers(LineString(curve)):
             faults.add(
                 Part("support", "held edge"),
-                "a straight piece of the outline",
+                "a piece of the outline",
                 f"the line from {place_mm(edge[0])} to {place_mm(edge[1])}",
                 "A hole or a feature has cut it away, or it lies off the outline.",
             )

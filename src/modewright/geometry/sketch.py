@@ -65,7 +65,9 @@ class Sketch:
         Families with dimensions put the root edge at x = 0, the body towards +x, its middle on
         y = 0.
     root_edges_m : float array, shape (edges, 2, 2)
-        Straight pieces of the outline that a plain clamp holds. [m]
+        Pieces of the outline that a plain clamp holds. [m]
+    root_edge_bulge : float array, shape (edges,), optional
+        Bulge of each; straight if left out. Only drawings have others.
     tip_edges_m : float array, shape (edges, 2, 2)
         Straight pieces at the far ends. [m]
     root_areas : tuple of Loop
@@ -90,6 +92,7 @@ class Sketch:
     outline: Outline
     root_edges_m: NDArray[np.float64]
     tip_edges_m: NDArray[np.float64]
+    root_edge_bulge: NDArray[np.float64] | None = None
     root_areas: tuple[Loop, ...] = ()
     named_points: tuple[NamedPoint, ...]
     recesses: tuple[Recess, ...] = ()

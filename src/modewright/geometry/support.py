@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 import numpy as np
@@ -105,8 +105,7 @@ class Clamped:
         """Rigid hold."""
         if sketch.solid is not None:
             return _held_solid(sketch, self, None, 1.0)
-        edges, areas = _held_place(sketch, self.edges, self.jaw_depth_m, self.area_m)
-        return Hold(edges_m=edges, areas=areas)
+        return _held_place(sketch, self.edges, self.jaw_depth_m, self.area_m)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,10 +137,8 @@ class ElasticClamp:
         """Elastic hold."""
         if sketch.solid is not None:
             return _held_solid(sketch, self, self.stiffness_n_per_m3, self.shear_ratio)
-        edges, areas = _held_place(sketch, self.edges, self.jaw_depth_m, self.area_m)
-        return Hold(
-            edges_m=edges,
-            areas=areas,
+        return replace(
+            _held_place(sketch, self.edges, self.jaw_depth_m, self.area_m),
             stiffness_n_per_m3=self.stiffness_n_per_m3,
             shear_ratio=self.shear_ratio,
         )
@@ -333,23 +330,28 @@ def _held_place(
     edges: str,
     jaw_depth_m: float | None,
     area_m: tuple[tuple[float, float], ...],
-) -> tuple[NDArray[np.float64], tuple[Loop, ...]]:
+) -> Hold:
+    """Rigid hold of edges or areas."""
     no_edges = np.zeros((0, 2, 2))
     if area_m:
-        return no_edges, (Loop.polygon(area_m),)
+        return Hold(edges_m=no_edges, areas=(Loop.polygon(area_m),))
     if jaw_depth_m is not None:
-        return no_edges, (*_jaws(sketch, jaw_depth_m), *sketch.root_areas)
+        return Hold(edges_m=no_edges, areas=(*_jaws(sketch, jaw_depth_m), *sketch.root_areas))
     if edges == "root":
         if len(sketch.root_edges_m) == 0 and not sketch.root_areas:
             raise GeometryError(
                 "support: expected a root to hold, got an outline without one.",
                 hint='Draw lines or areas on layer CLAMP, give an area, or write kind = "free".',
             )
-        return sketch.root_edges_m, sketch.root_areas
+        return Hold(
+            edges_m=sketch.root_edges_m,
+            edge_bulge=sketch.root_edge_bulge,
+            areas=sketch.root_areas,
+        )
     found = _EDGES_OF[edges](sketch)
     if len(found) == 0:
         raise GeometryError(f"support: expected {edges} to hold, got an outline without any.")
-    return found, ()
+    return Hold(edges_m=found)
 
 
 def _jaws(sketch: Sketch, depth_m: float) -> tuple[Loop, ...]:
@@ -358,6 +360,11 @@ def _jaws(sketch: Sketch, depth_m: float) -> tuple[Loop, ...]:
         raise GeometryError(
             "support: expected a root edge for jaw_depth, got an outline without one.",
             hint="Draw the edge on layer CLAMP, or give an area.",
+        )
+    if sketch.root_edge_bulge is not None and np.any(sketch.root_edge_bulge):
+        raise GeometryError(
+            "support: expected a straight root edge for jaw_depth, got a round one.",
+            hint="Draw the area between the jaws on layer CLAMP, or give it as area.",
         )
     jaws: list[Loop] = []
     for start, end in sketch.root_edges_m:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from modewright.geometry.flatten import flatten
 from modewright.geometry.measures import centroid_m
@@ -61,7 +61,7 @@ def held_line(blank: Blank) -> HeldLine | None:
         if low_m is None or high_m is None:
             return HeldLine(width_m=0.0, centre_m=None)
         return HeldLine(width_m=0.0, centre_m=(np.array(low_m[:2]) + np.array(high_m[:2])) / 2)
-    lengths = np.hypot(*(hold.edges_m[:, 1] - hold.edges_m[:, 0]).T)
+    lengths = np.array([LineString(curve).length for curve in hold.edge_curves_m], dtype=float)
     inside = sheet_polygon(blank, SAGITTA_M).buffer(-SAGITTA_M)
     for area in hold.areas:
         crossed = Polygon(flatten(area, SAGITTA_M)).exterior.intersection(inside)

@@ -116,7 +116,8 @@ def _curves(blank: Blank, changes: Sequence[BodyChange], sagitta_m: float) -> It
     holds = [b.hold for b in _all(blank, changes) if b.hold is not None]
     for number in range(len(blank.hold.areas)):
         yield _loop_curve([h.areas[number] for h in holds], changes, sagitta_m, is_metal=False)
-    for number in range(len(blank.hold.edges_m)):
+    # Round ones lie on the outline, whose curves are above.
+    for number in blank.hold.straight_edges:
         pieces = [np.array(h.edges_m[number]) for h in holds]
         yield _curve(pieces, changes, is_closed=False, is_metal=False)
 

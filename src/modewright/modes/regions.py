@@ -153,7 +153,7 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     -------
     PlaneRegions
     """
-    body = _with_held_ends(sheet_polygon(blank, sagitta_m), blank)
+    body = _with_held_ends(sheet_polygon(blank, sagitta_m), blank, sagitta_m)
     pockets = [Polygon(flatten(pocket.loop, sagitta_m)) for pocket in blank.pockets]
     held = [Polygon(flatten(loop, sagitta_m)) for loop in _held_areas(blank)]
     prints = [Polygon(footprint_polygon(mass)) for mass in blank.masses]
@@ -166,7 +166,7 @@ def cut_into_regions(blank: Blank, sagitta_m: float) -> PlaneRegions:
     lines = shapely.unary_union(snapped)
     faces = [face for face in polygonize(lines) if body.contains(face.representative_point())]
     regions = tuple(_describe(face, blank, pockets, held, prints) for face in faces)
-    nodes_m, edges = _nodes_and_edges(regions, blank)
+    nodes_m, edges = _nodes_and_edges(regions, _held_curves(blank, sagitta_m))
     notches = _nodes_at(nodes_m, notches_m(blank.outline, _NOTCH_RAD))
     return PlaneRegions(nodes_m=nodes_m, edges=edges, regions=regions, notches=notches)
 
@@ -199,15 +199,28 @@ def _held_areas(blank: Blank) -> tuple[Loop, ...]:
     return blank.hold.areas if blank.hold is not None else ()
 
 
-def _with_held_ends(body: Polygon, blank: Blank) -> Polygon:
+def _held_curves(blank: Blank, sagitta_m: float) -> list[tuple[LineString, float]]:
+    """Each held edge, and how far from it a piece of the polygon may lie that stands for it. [m]"""
+    if blank.hold is None:
+        return []
+    return [
+        (LineString(curve), _HELD_TOLERANCE_M + (sagitta_m if len(curve) > 2 else 0.0))
+        for curve in blank.hold.edge_curves_m
+    ]
+
+
+def _with_held_ends(body: Polygon, blank: Blank, sagitta_m: float) -> Polygon:
     """Add the ends of the held edges to the outline as corners."""
     if blank.hold is None or len(blank.hold.edges_m) == 0:
         return body
     ends = MultiPoint(blank.hold.edges_m.reshape(-1, 2))
+    # Ends on a round contour may lie beside its chords.
+    is_round = len(blank.hold.straight_edges) < len(blank.hold.edges_m)
+    near_m = _HELD_TOLERANCE_M + (sagitta_m if is_round else 0.0)
     return (
         shapely.snap(body, ends, _HELD_TOLERANCE_M)
         if _are_corners(body, ends)
-        else _split(body, ends)
+        else _split(body, ends, near_m)
     )
 
 
@@ -216,23 +229,22 @@ def _are_corners(body: Polygon, ends: MultiPoint) -> bool:
     return all(corners.distance(end) < _HELD_TOLERANCE_M for end in ends.geoms)
 
 
-def _split(body: Polygon, ends: MultiPoint) -> Polygon:
+def _split(body: Polygon, ends: MultiPoint, near_m: float) -> Polygon:
     rings = [
-        _split_ring(np.asarray(ring.coords)[:-1], ends) for ring in (body.exterior, *body.interiors)
+        _split_ring(np.asarray(ring.coords)[:-1], ends, near_m)
+        for ring in (body.exterior, *body.interiors)
     ]
     return Polygon(rings[0], rings[1:])
 
 
-def _split_ring(ring: NDArray[np.float64], ends: MultiPoint) -> NDArray[np.float64]:
+def _split_ring(ring: NDArray[np.float64], ends: MultiPoint, near_m: float) -> NDArray[np.float64]:
     corners: list[tuple[float, float]] = []
     for start, stop in zip(ring, np.roll(ring, -1, axis=0), strict=True):
         piece = LineString([start, stop])
         corners.append((float(start[0]), float(start[1])))
-        inside = sorted(
-            piece.project(end) for end in ends.geoms if piece.distance(end) < _HELD_TOLERANCE_M
-        )
+        inside = sorted(piece.project(end) for end in ends.geoms if piece.distance(end) < near_m)
         for along in inside:
-            if _HELD_TOLERANCE_M < along < piece.length - _HELD_TOLERANCE_M:
+            if near_m < along < piece.length - near_m:
                 place = piece.interpolate(along)
                 corners.append((place.x, place.y))
     return np.array(corners)
@@ -268,7 +280,7 @@ def _describe(
 
 
 def _nodes_and_edges(
-    regions: tuple[PlaneRegion, ...], blank: Blank
+    regions: tuple[PlaneRegion, ...], held: list[tuple[LineString, float]]
 ) -> tuple[NDArray[np.float64], tuple[PlaneEdge, ...]]:
     numbers: dict[tuple[int, int], int] = {}
     nodes: list[tuple[float, float]] = []
@@ -299,21 +311,16 @@ def _nodes_and_edges(
             end=end,
             left=left,
             right=right,
-            is_held=right == -1 and _lies_on_held(nodes_m[[start, end]], blank),
+            is_held=right == -1 and _lies_on_held(nodes_m[[start, end]], held),
         )
         for (start, end), (left, right) in sides.items()
     )
     return nodes_m, edges
 
 
-def _lies_on_held(piece_m: NDArray[np.float64], blank: Blank) -> bool:
-    if blank.hold is None:
-        return False
+def _lies_on_held(piece_m: NDArray[np.float64], held: list[tuple[LineString, float]]) -> bool:
     places = [Point(piece_m[0]), Point(piece_m[1]), Point(piece_m.mean(axis=0))]
-    return any(
-        all(LineString(edge).distance(place) < _HELD_TOLERANCE_M for place in places)
-        for edge in blank.hold.edges_m
-    )
+    return any(all(curve.distance(place) < near_m for place in places) for curve, near_m in held)
 
 
 def held_ends(regions: PlaneRegions) -> NDArray[np.int64]:

@@ -5,11 +5,14 @@ import math
 import pathlib
 
 import ezdxf
+import numpy as np
 import pytest
 
 from drawn_area import drawn_area_mm2
 from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.dxf import drawing_to_dxf
+from modewright.geometry.arcs import arc_of
+from modewright.geometry.blank import Blank, Hold, NamedPoint, Outline
 from modewright.geometry.build import blank_from_sketch
 from modewright.geometry.families.drawn import DrawnOutline
 from modewright.geometry.families.forked_reed import Arm, ForkedReed
@@ -95,6 +98,22 @@ def test_area_read_back_as_a_drawn_outline(name, tmp_path):
     width_mm = abs(blank.hold.edges_m[:, 1, 1] - blank.hold.edges_m[:, 0, 1]).sum() * 1e3
     read_mm = abs(sketch.root_edges_m[:, 1, 1] - sketch.root_edges_m[:, 0, 1]).sum() * 1e3
     assert read_mm == pytest.approx(width_mm, rel=1e-9)
+
+
+def test_a_round_edge_held_all_round_comes_back(tmp_path):
+    edge = Loop(vertices_m=[[0, 0], [80e-3, 0]], bulge=[1, 1])
+    ends = edge.vertices_m[::-1]
+    hold = Hold(edges_m=np.stack([edge.vertices_m, ends], axis=1), edge_bulge=edge.bulge)
+    blank = Blank(
+        outline=Outline(outer=edge), thickness_m=1e-3, hold=hold,
+        named_points=(NamedPoint(name="tip", point_m=(0.0, 0.0)),),
+    )  # fmt: skip
+    (tmp_path / "outline.dxf").write_text(drawn(blank), encoding="utf-8")
+    sketch = DrawnOutline(file="outline.dxf").sketch(tmp_path)
+    assert not sketch.root_areas
+    held = zip(sketch.root_edges_m, sketch.root_edge_bulge, strict=True)
+    total = sum(abs(arc_of(*edge, bulge).angle_rad) for edge, bulge in held)
+    assert total == pytest.approx(2 * math.pi, abs=1e-4)
 
 
 def test_arcs_stay_arcs():

@@ -172,8 +172,8 @@ def test_layers(drawing: Save) -> None:
 
     parts = read_drawing(drawing(draw))
     assert len(parts.outline.holes) == 1
-    assert sorted(parts.held_edges_m[0, :, 1]) == pytest.approx([-0.001, 0.005])
-    assert signed_area_m2(parts.held_areas[0]) == pytest.approx(48e-6)
+    assert sorted(parts.held.edges_m[0, :, 1]) == pytest.approx([-0.001, 0.005])
+    assert signed_area_m2(parts.held.areas[0]) == pytest.approx(48e-6)
     names = [area.name for area in parts.electrodes]
     assert names == ["ELECTRODE_TIP 1", "ELECTRODE_TIP 2", "Electrode root"]
     assert bounding_box_m(parts.electrodes[1].loop)[0][0] == pytest.approx(0.042)
@@ -205,7 +205,7 @@ def test_a_clamp_line_may_lie_a_little_off(drawing: Save) -> None:
         draw_tongue(space)
         space.add_line((0.004, 5), (0.004, -5), dxfattribs={"layer": "CLAMP"})
 
-    edges = read_drawing(drawing(draw)).held_edges_m
+    edges = read_drawing(drawing(draw)).held.edges_m
     assert np.abs(edges[0, :, 0]).max() == 0.0
 
 

@@ -59,9 +59,10 @@ class DrawnOutline:
         parts = read_drawing(folder / self.file)
         return Sketch(
             outline=parts.outline,
-            root_edges_m=parts.held_edges_m,
+            root_edges_m=parts.held.edges_m,
+            root_edge_bulge=parts.held.edge_bulge,
             tip_edges_m=np.zeros((0, 2, 2)),
-            root_areas=parts.held_areas,
+            root_areas=parts.held.areas,
             named_points=(
                 NamedPoint(name="tip", point_m=self._tip_m(parts)),
                 *_centre(parts),
@@ -85,8 +86,8 @@ class DrawnOutline:
 
 def _farthest(parts: DrawnParts) -> tuple[float, float]:
     """Corner of the outline farthest from the middle of what is held, or of the body. [m]"""
-    held = [parts.held_edges_m.reshape(-1, 2)]
-    held += [centroid_m(area)[None, :] for area in parts.held_areas]
+    held = [parts.held.edges_m.reshape(-1, 2)]
+    held += [centroid_m(area)[None, :] for area in parts.held.areas]
     middle = np.concatenate(held)
     start = middle.mean(axis=0) if len(middle) else centroid_m(parts.outline.outer)
     corners = flatten(parts.outline.outer, FINE_SAGITTA_M)
