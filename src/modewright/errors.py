@@ -18,6 +18,7 @@ __all__ = [
     "DesignError",
     "GeometryError",
     "LoopError",
+    "LossError",
     "ModeProblemsError",
     "ModewrightError",
     "PieceError",
@@ -156,6 +157,10 @@ class BodyError(GeometryError):
 
 class SolveError(ModewrightError):
     """A numerical solution was not found or cannot be trusted."""
+
+
+class LossError(SolveError):
+    """A mode loses nothing, or so much that it does not ring."""
 
 
 class TransducerError(ModewrightError):

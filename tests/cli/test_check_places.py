@@ -147,3 +147,31 @@ def test_faults_under_bias_name_their_line(changes, key, line, fault, strip, cal
     assert fault in done.err
     number = line_told(done.err.replace("strip.toml", "design.toml"), key)
     assert text.split("\n")[number - 1].startswith(line)
+
+
+def test_check_names_a_driver_that_the_sheet_does_not_suit(displaced, call):
+    design, lines = displaced(('name = "stainless 301 half hard"', 'name = "aluminium 6061-T6"'))
+    text = design.read_text(encoding="utf-8")
+    start, end = text.index("[drivers.armature]"), text.index("[drivers.coil]")
+    design.write_text(text[:start] + text[end:], encoding="utf-8")
+    done = call("check", design)
+    assert done.code == 2
+    assert "expected iron under the pole, got a non-magnetic sheet and no armature" in done.err
+    assert line_told(done.err, "drivers[1].armature") == lines.index("[[drivers]]") + 1
+
+
+def test_check_tells_of_a_bias_that_sparks(displaced, call):
+    design, lines = displaced(('bias = "100 V"', 'bias = "3000 V"'))
+    done = call("check", design)
+    assert done.code == 0
+    assert "sparks from about 1500 V" in done.err
+    assert line_told(done.err, "pickups[1].bias") == lines.index('bias = "3000 V"') + 1
+
+
+def test_a_film_that_lets_nothing_ring_is_told_with_its_section(displaced, call):
+    design, lines = displaced(('support_q = ["1500"]', 'support_q = ["0.9"]'))
+    done = call("modes", design, "--accuracy", "draft", "--count", "2")
+    assert done.code == 2
+    assert line_told(done.err, "losses: expected modes that ring, got a loss factor of") == (
+        lines.index("[losses]") + 1
+    )

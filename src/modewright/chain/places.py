@@ -14,6 +14,7 @@ from modewright.errors import (
     BodyError,
     DesignError,
     GeometryError,
+    LossError,
     ModeProblemsError,
     Problem,
     Remark,
@@ -104,6 +105,9 @@ def located_faults(loaded: LoadedDesign) -> Generator[None]:
     except (BodyError, ModeProblemsError) as error:
         problems = [loaded.located(problem) for problem in error.problems]
         raise DesignError(sorted(problems, key=lambda problem: problem.line)) from error
+    except LossError as error:
+        text = str(error).removeprefix("losses: ")
+        raise DesignError([loaded.located(Remark(key="losses", text=text))]) from error
     except TransducerError as error:
         if not error.key:
             raise

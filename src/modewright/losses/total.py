@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import check_finite, check_shape, frozen_array
-from modewright.errors import SolveError
+from modewright.errors import LossError
 from modewright.losses import (
     air_drag,
     material,
@@ -146,29 +146,36 @@ def loss_shares(body: LossBody) -> LossShares:
 
     Raises
     ------
-    SolveError
+    LossError
         If a mode loses nothing at all, or so much that it would not ring.
     """
     active = [mechanism for mechanism in MECHANISMS if mechanism.is_on(body.settings)]
     each = [mechanism.reaction(body) for mechanism in active]
     table = np.array(each, dtype=np.complex128).reshape(len(active), len(body.modes.freq_hz))
-    _check_ringing(body.modes.labels, table.real.sum(axis=0))
+    names = tuple(mechanism.name for mechanism in active)
+    _check_ringing(body.modes.labels, names, table.real)
     return LossShares(
-        mechanisms=tuple(mechanism.name for mechanism in active),
+        mechanisms=names,
         loss_factor=table.real,
         air_mass=table.imag.sum(axis=0),
     )
 
 
-def _check_ringing(labels: tuple[str, ...], loss_factor: NDArray[np.float64]) -> None:
-    for label, eta in zip(labels, loss_factor, strict=True):
+def _check_ringing(
+    labels: tuple[str, ...], names: tuple[str, ...], loss_factor: NDArray[np.float64]
+) -> None:
+    """Refuse modes without loss, and with too much; rows of the factors are mechanisms."""
+    for label, each in zip(labels, loss_factor.T, strict=True):
+        eta = float(each.sum())
         if eta <= 0:
-            raise SolveError(
+            raise LossError(
                 f"losses: expected some loss in every mode, got none in {label}.",
                 hint="Switch on more mechanisms in [losses].",
             )
         if eta >= 1:
-            raise SolveError(
-                f"losses: expected modes that ring, got a loss factor of {eta:.3g} in {label}.",
+            most = int(np.argmax(each))
+            raise LossError(
+                f"losses: expected modes that ring, got a loss factor of {eta:.3g} in {label}, "
+                f"{each[most]:.3g} of it by {names[most]}.",
                 hint="Widen the gaps, or make plates and poles smaller.",
             )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Protocol, Self
+from typing import TYPE_CHECKING, Protocol, Self, runtime_checkable
 
 import numpy as np
 
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = [
     "AT_DOC",
     "OFFSET_DOC",
+    "Choosy",
     "CoilSection",
     "Driver",
     "DriverAction",
@@ -313,6 +314,21 @@ class Driver(Protocol):
         """Figures at the operating point, where the gap is `biased` and the pole over `sheet`.
 
         Without a sheet only the iron of the driver itself saturates.
+        """
+        ...
+
+
+@runtime_checkable
+class Choosy(Protocol):
+    """A driver that not every sheet suits."""
+
+    def check_sheet(self, magnetism: Magnetism) -> None:
+        """Refuse a sheet that it cannot act on.
+
+        Raises
+        ------
+        TransducerError
+            With what would do.
         """
         ...
 

@@ -208,8 +208,8 @@ class BiasedElectromagnet:
             faces_armature=self.armature is not None,
         )
 
-    def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap:
-        """See `modewright.transducers.driver.Driver`."""
+    def check_sheet(self, magnetism: Magnetism) -> None:
+        """See `modewright.transducers.driver.Choosy`."""
         if self.armature is None and magnetism != "ferromagnetic":
             raise TransducerError(
                 f"{self.name}: expected iron under the pole, got a {magnetism} sheet and no "
@@ -218,6 +218,10 @@ class BiasedElectromagnet:
                 "coil.",
                 key="armature",
             )
+
+    def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap:
+        """See `modewright.transducers.driver.Driver`."""
+        self.check_sheet(magnetism)
         if self.bias_flux_density_t == 0:
             raise TransducerError(
                 f"{self.name}: expected a bias flux, got none: an unbiased electromagnet pulls at "

@@ -158,13 +158,12 @@ class MagnetAndCoil:
         """The end of the winding is taken as open to the air."""
         return None
 
-    def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap | None:  # noqa: ARG002
-        """Nothing pulls at rest: the coil has no iron, and the magnet rides on the sheet.
+    def check_sheet(self, magnetism: Magnetism) -> None:
+        """Refuse iron, which would turn the field of the magnet round.
 
         Raises
         ------
         TransducerError
-            If the sheet is iron, which would turn the field of the magnet round.
         """
         if magnetism == "ferromagnetic":
             raise TransducerError(
@@ -172,6 +171,16 @@ class MagnetAndCoil:
                 "ferromagnetic one.",
                 hint="Use a biased electromagnet, which pulls on the sheet itself.",
             )
+
+    def biased_gap(self, shapes: ModeShapes, magnetism: Magnetism) -> BiasedGap | None:  # noqa: ARG002
+        """Nothing pulls at rest: the coil has no iron, and the magnet rides on the sheet.
+
+        Raises
+        ------
+        TransducerError
+            If the sheet is iron.
+        """
+        self.check_sheet(magnetism)
         return None
 
     @property
