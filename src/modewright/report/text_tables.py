@@ -26,6 +26,10 @@ __all__ = [
 
 Data = dict[str, Any]
 
+# Not another contributor: Johnson noise of the resistor over the capacitance, summed over all
+# frequencies, most of it below 20 Hz.
+_KTC = "kT/C, the bias resistor's at all frequencies"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TextTable:
@@ -148,7 +152,10 @@ def pickup_tables(pickup: Data) -> tuple[TextTable, TextTable]:
     noise = TextTable(
         title="Noise 20 Hz to 20 kHz",
         columns=("from", "µV"),
-        rows=tuple((name, f"{v * 1e6:.3g}") for name, v in pickup["noise_v_rms"].items()),
+        rows=(
+            *((name, f"{v * 1e6:.3g}") for name, v in pickup["noise_v_rms"].items()),
+            (_KTC, f"{pickup['ktc_noise_v_rms'] * 1e6:.3g}"),
+        ),
     )
     return sensitivity, noise
 

@@ -1,6 +1,8 @@
 """Tables to read: dashes, signs of infinity and the worse of two figures."""
 
-from modewright.report.text_tables import detuning_table, margin_table, rest_tables
+import pytest
+
+from modewright.report.text_tables import detuning_table, margin_table, pickup_tables, rest_tables
 
 MODE = {
     "number": 3,
@@ -40,3 +42,19 @@ def test_margins_of_a_stable_and_an_unstable_case():
 def test_nothing_at_rest_gives_no_table():
     bare = {"gaps": [], "freq_hz": [100.0], "shift_cents": [0.0], "shift_by_cause_cents": {}}
     assert rest_tables(bare) == ()
+
+
+def test_noise_over_all_frequencies_stands_below_the_sum_of_what_is_heard(bench_g3):
+    pickup = bench_g3.hearing.pickups[0].figures
+    total_f = pickup.capacitance_f + bench_g3.loaded.design.pickups[0].stray_capacitance_f
+    data = {
+        "name": "plate", "capacitance_f": 1e-12, "corner_hz": 1.0, "motion_m": 1e-5,
+        "sensitivity_v_per_m": [], "noise_v_rms": {"bias resistor": 4e-6, "total": 5e-6},
+        "ktc_noise_v_rms": pickup.ktc_noise_v,
+    }  # fmt: skip
+    _, noise = pickup_tables(data)
+    assert [row[0] for row in noise.rows[:2]] == ["bias resistor", "total"]
+    name, value = noise.rows[2]
+    assert name.startswith("kT/C")
+    # Nyquist's 4kTR over a first-order low-pass of RC: sqrt(kT/C), whatever R.
+    assert float(value) == pytest.approx(1e6 * (1.380649e-23 * 293.15 / total_f) ** 0.5, rel=0.01)
