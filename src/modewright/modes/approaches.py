@@ -112,7 +112,7 @@ def _veerings(
     least = (size[1:-1] <= size[:-2]) & (size[1:-1] < size[2:]) & (size[1:-1] < _NEAR_CENTS)
     for k in np.nonzero(least)[0] + 1:
         first, last = _stretch(gap, int(k))
-        exchange = _exchange(traces, pair, first, last)
+        exchange = _exchange(traces, pair, (first, int(k), last))
         if exchange > _EXCHANGED:
             yield Approach(
                 modes=pair,
@@ -132,8 +132,13 @@ def _stretch(gap: NDArray[np.float64], least: int) -> tuple[int, int]:
     return first, least + int(after[0]) if len(after) else len(gap) - 1
 
 
-def _exchange(traces: NDArray[np.float64], pair: tuple[int, int], first: int, last: int) -> float:
+def _exchange(
+    traces: NDArray[np.float64], pair: tuple[int, int], stretch: tuple[int, int, int]
+) -> float:
+    """Largest exchange from before to behind: farther out, other modes may have their part."""
+    first, least, last = stretch
     one, other = pair
-    there = (traces[first][:, one] @ traces[last][:, other]) ** 2
-    back = (traces[first][:, other] @ traces[last][:, one]) ** 2
-    return float(min(there, back))
+    before, behind = traces[first : least + 1], traces[least : last + 1]
+    there = (before[:, :, one] @ behind[:, :, other].T) ** 2
+    back = (before[:, :, other] @ behind[:, :, one].T) ** 2
+    return float(np.minimum(there, back).max())

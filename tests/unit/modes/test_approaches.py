@@ -44,3 +44,20 @@ def test_modes_that_come_near_without_touching_are_none():
     values = np.linspace(-1, 1, 21)
     freq = np.stack([100 - values**2, 105 + values**2], axis=1)
     assert find_approaches(values, freq, np.array([np.eye(2)] * 21)) == ()
+
+
+def test_a_third_mode_before_does_not_hide_a_veering():
+    """A falling oscillator meets one still one just behind the first value, and then another."""
+    values = np.linspace(0.0, 1.0, 101)
+    freq, traces = [], []
+    for p in values:
+        falling = 1.32 - 0.4 * p
+        omega2, shapes = np.linalg.eigh([[1.0, 0.0, 0.02], [0.0, 1.3, 0.02], [0.02, 0.02, falling]])
+        freq.append(100 * np.sqrt(omega2))
+        traces.append(shapes)
+    found = find_approaches(values, np.array(freq), np.array(traces))
+    # The falling one stands at 1 where p is 0.8; the least gap of the roots there is 2 · 0.02.
+    (late,) = [one for one in found if one.modes == (0, 1)]
+    assert late.value == pytest.approx(0.8, abs=0.03)
+    assert late.gap_cents == pytest.approx(600 * np.log2(1.02 / 0.98), rel=0.05)
+    assert late.exchange > 0.5
