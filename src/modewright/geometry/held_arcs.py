@@ -103,6 +103,7 @@ def joined(parts: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
     return found
 
 
-def part_of_arc(arc: Arc, low: float, high: float) -> tuple[NDArray[np.float64], float]:
+def part_of_arc(arc: Arc, low_share: float, high_share: float) -> tuple[NDArray[np.float64], float]:
     """Ends, shape (2, 2) [m], and bulge of a part of an arc."""
-    return np.stack([arc.at(low), arc.at(high)]), math.tan((high - low) * arc.angle_rad / 4)
+    angle_rad = (high_share - low_share) * arc.angle_rad
+    return np.stack([arc.at(low_share), arc.at(high_share)]), math.tan(angle_rad / 4)
