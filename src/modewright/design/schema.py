@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from modewright.design.free_dimensions import free_faults
 from modewright.design.suggest import did_you_mean, listed
-from modewright.electrodes.settings import ElectrodeSettings
 from modewright.fabrication.board.settings import BoardSettings
 from modewright.geometry.families.registry import FAMILIES
 from modewright.geometry.features.registry import FEATURES
@@ -148,20 +147,13 @@ class Design:
     spread: SpreadSettings | None = section(
         "How far the made piece may be off, for `modewright spread`.", SpreadSettings, default=None
     )
-    electrodes: ElectrodeSettings | None = section(
-        "Which modes plates should hear and which not, for `modewright electrodes`.",
-        ElectrodeSettings,
-        default=None,
-    )
 
     def problems(self) -> Iterable[Fault]:
         """Return names that the loop uses and nothing bears."""
-        chosen = [
+        chosen = (
             ("loop.pickup", "pickup", self.loop.pickup, self.pickups),
             ("loop.driver", "driver", self.loop.driver, self.drivers),
-        ]
-        if self.electrodes is not None:
-            chosen.append(("electrodes.pickup", "pickup", self.electrodes.pickup, self.pickups))
+        )
         for key, kind, name, there in chosen:
             names = [entry.name for entry in there]
             if name and name not in names:
