@@ -241,7 +241,8 @@ def _outline(
         parts.append(box(left - edge, low - edge, head.low_m[0], high + edge))
     half = _ROUTER_M / 2
     closed = unary_union(parts).buffer(half, join_style="mitre").buffer(-half, join_style="mitre")
-    return parts_of(closed)[0]
+    # A slot of just the router's width leaves a spike that buffering back cuts into the parts.
+    return parts_of(unary_union([closed, *parts]))[0]
 
 
 def _openings(

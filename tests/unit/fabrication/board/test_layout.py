@@ -1,7 +1,7 @@
 """Boards laid out from many plates keep every rule, or say why they cannot."""
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, box
 
@@ -21,6 +21,7 @@ SIZE = st.floats(2.0, 12.0)
     slit=st.floats(0.2, 1.0),
     bias=st.floats(10.0, 300.0),
 )
+@example(sizes=[(11.0, 20.0, False), (2.0, 20.0, True)], slit=0.5, bias=10.0)  # slot = router
 def test_plates_in_a_column_keep_all_rules(sizes, slit, bias):
     guard = Guard(width_m=1e-3, gap_m=slit * 1e-3)
     plates, y = [], -12.0
