@@ -182,8 +182,7 @@ def _pushing(
 
 
 def _touch_level_m(point: OperatingPoint, reference: NDArray[np.float64]) -> NDArray[np.float64]:
-    gaps = (*point.pickup_gaps, *(gap for gap in point.driver_gaps if gap is not None))
-    swings = largest_swings(point.elastic_per_s2, gaps)
+    swings = largest_swings(point.elastic_per_s2, point.pulling_gaps)
     for action in point.driver_actions:
         swings = np.minimum(swings, action.stroke_swings)
     return swings * np.abs(reference)

@@ -105,6 +105,7 @@ def pickup_data(pickup: HeardPickup, moves: NDArray[np.bool_], count: int) -> Da
         "name": figures.name,
         "capacitance_f": figures.capacitance_f,
         "fringe_factor": figures.fringe_factor,
+        "fringe_method": figures.fringe_method,
         "corner_hz": figures.corner_hz,
         "noise_v_rms": {**figures.noise.contributor_v, "total": figures.noise.total_v},
         "ktc_noise_v_rms": figures.ktc_noise_v,

@@ -13,14 +13,6 @@ import numpy as np
 
 from modewright.errors import TransducerError
 from modewright.parameters import Fault, quantity, section, text
-from modewright.transducers.coverage import covered_points
-from modewright.transducers.gap import (
-    EPSILON_0,
-    BiasedGap,
-    Gap,
-    normal_displacement,
-    tilted_gap_m,
-)
 from modewright.transducers.guard import Guard
 from modewright.transducers.plate import (
     DiscPlate,
@@ -36,12 +28,8 @@ if TYPE_CHECKING:
 
     from modewright.geometry.blank import NamedPoint
     from modewright.geometry.sketch import NamedArea
-    from modewright.modes.basis import ModeShapes
-    from modewright.transducers.underside import Underside
 
-__all__ = ["CapacitivePickup", "fringe_factor", "pickup_gap", "placed_pickup"]
-
-_THIN_GAP_RATIO = 0.5
+__all__ = ["CapacitivePickup", "placed_pickup"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,91 +156,3 @@ def placed_pickup(
             hint=fault.hint,
         )
     return placed
-
-
-def pickup_gap(
-    pickup: CapacitivePickup, shapes: ModeShapes, underside: Underside | None = None
-) -> BiasedGap:
-    """Gap of a pickup in the modes of a body, unbent.
-
-    Parameters
-    ----------
-    pickup : CapacitivePickup
-    shapes : ModeShapes
-        Mass-normalised.
-    underside : Underside, optional
-        Lower face of the body. Where it does not cover the plate there is no gap; where it lies
-        higher than over the plate's centroid, as in an arch, the gap is wider. Without it the face
-        is level and the plate must be covered wholly.
-
-    Returns
-    -------
-    BiasedGap
-        Its permeance is the capacitance.
-
-    Raises
-    ------
-    TransducerError
-        If the sheet covers nothing of the plate or, with no sheet given, not all of it.
-    """
-    plate = pickup.placed_plate
-    area = covered_points(pickup.name, plate, None if underside is None else underside.plan)
-    tilt = (pickup.tilt_x, pickup.tilt_y)
-    centroid = plate.area_points().centroid_m
-    width_m = tilted_gap_m(area, pickup.gap_m, tilt, centroid)
-    if underside is not None:
-        width_m = width_m + underside.height_m(area.points_m) - underside.height_m(centroid[None])
-        _check_clear(pickup, float(width_m.min()))
-    gap = Gap(
-        weight_m2=area.weight_m2,
-        gap_m=width_m,
-        opening=normal_displacement(pickup.name, shapes, area),
-        per_m=EPSILON_0,
-    )
-    return BiasedGap(name=pickup.name, gap=gap, bias=pickup.bias_v, key="bias")
-
-
-def _check_clear(pickup: CapacitivePickup, least_m: float) -> None:
-    """A level plate under an arch may meet the metal beside its middle."""
-    if least_m <= 0:
-        raise TransducerError(
-            f"{pickup.name}: expected a plate clear of the body, got one that would stand "
-            f"{-least_m * 1e3:.3f} mm inside it.",
-            hint="Widen the gap, make the plate smaller, or cut the arch into the other face.",
-            key="gap",
-        )
-
-
-def fringe_factor(length_m: float, width_m: float, gap_m: float) -> float:
-    """How much larger a rectangular capacitor is than the field between its faces alone.
-
-    Parameters
-    ----------
-    length_m, width_m : float
-        Sides of the smaller face. [m]
-    gap_m : float
-        < half of the shorter side. [m]
-
-    Returns
-    -------
-    float
-        For information: the other results leave fringing out.
-
-    Raises
-    ------
-    ValueError
-        If the gap is too wide for the formula.
-
-    References
-    ----------
-    H. B. Palmer, The capacitance of a parallel-plate capacitor by the Schwarz–Christoffel
-    transformation, Trans. AIEE 56 (1937) 363 (from memory).
-    """
-    if gap_m > _THIN_GAP_RATIO * min(length_m, width_m):
-        raise ValueError(f"gap_m: expected at most half of the shorter side, got {gap_m}")
-
-    def side(length: float) -> float:
-        ratio = gap_m / (np.pi * length)
-        return float(1 + ratio * (1 + np.log(2 / ratio)))
-
-    return side(length_m) * side(width_m)

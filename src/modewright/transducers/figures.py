@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import frozen_array
-from modewright.transducers.capacitive_pickup import fringe_factor
 from modewright.transducers.heat import sine_power_w
 from modewright.transducers.pickup_noise import (
     NoiseTotals,
@@ -22,7 +21,6 @@ from modewright.transducers.pickup_signal import (
     second_harmonic_per_m,
     volts_per_coordinate,
 )
-from modewright.transducers.plate import RectanglePlate
 from modewright.transducers.stage import path_response
 
 if TYPE_CHECKING:
@@ -31,7 +29,7 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModalBasis
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.driver import Driver, DriverAction
-    from modewright.transducers.gap import BiasedGap, Gap
+    from modewright.transducers.gap import BiasedGap
     from modewright.transducers.ports import DriveLimits
 
 __all__ = ["DriverFigures", "PickupFigures", "driver_figures", "pickup_figures"]
@@ -46,10 +44,11 @@ class PickupFigures:
     name : str
         Name from the design.
     capacitance_f : float
-        Of the gap, fringing left out. [F]
-    fringe_factor : float or None
-        Estimate of what fringing would multiply it by; None unless the plate is a rectangle wider
-        than twice its gap.
+        Of the gap, with the field at its rim. [F]
+    fringe_factor : float
+        Its ratio to that of the field between the faces alone.
+    fringe_method : str
+        Where the field at the rim was taken from.
     corner_hz : float
         Below it the signal leaks away. [Hz]
     sensitivity_v_per_m : float array, shape (modes,)
@@ -71,7 +70,8 @@ class PickupFigures:
 
     name: str
     capacitance_f: float
-    fringe_factor: float | None
+    fringe_factor: float
+    fringe_method: str
     corner_hz: float
     sensitivity_v_per_m: NDArray[np.float64]
     phase_deg: NDArray[np.float64]
@@ -124,7 +124,8 @@ def pickup_figures(
     return PickupFigures(
         name=pickup.name,
         capacitance_f=capacitance_f,
-        fringe_factor=_fringe(pickup, biased.gap),
+        fringe_factor=capacitance_f / biased.gap.facing.permeance,
+        fringe_method=biased.gap.rim_method,
         corner_hz=bias_corner_rad_s(pickup, capacitance_f) / (2 * np.pi),
         sensitivity_v_per_m=sensitivity * np.abs(path),
         phase_deg=np.degrees(np.angle(path * np.sign(volts * reference))),
@@ -136,15 +137,6 @@ def pickup_figures(
         noise=noise,
         ktc_noise_v=ktc_noise_v(pickup, capacitance_f, temperature_k),
     )
-
-
-def _fringe(pickup: CapacitivePickup, gap: Gap) -> float | None:
-    plate, mean_m = pickup.plate, float(np.average(gap.gap_m, weights=gap.weight_m2))
-    if not isinstance(plate, RectanglePlate):
-        return None
-    if 2 * mean_m > min(plate.length_m, plate.width_m):
-        return None
-    return fringe_factor(plate.length_m, plate.width_m, mean_m)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

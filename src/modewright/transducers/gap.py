@@ -4,7 +4,8 @@ A biased pickup plate and a biased pole piece are the same thing: two faces that
 across a gap. With the bias X (voltage, or magnetomotive force) and the permeance
 ``P(q) = κ ∫ dA/(g + ψ·q)`` (capacitance, κ = ε0; or magnetic permeance, κ = µ0) the co-energy is
 ``½ X² P(q)``, and every force, stiffness and signal follows from its derivatives with respect to
-the modal coordinates q: nothing is counted twice. Fringing at the edges is left out.
+the modal coordinates q: nothing is counted twice. The field at a rim is a row of further points
+whose gap is partly filled, see `modewright.transducers.fringe`.
 
 References
 ----------
@@ -49,19 +50,26 @@ class Gap:
         How much each modal coordinate widens the gap. [1/sqrt(kg)]
     per_m : float
         κ: vacuum permittivity or permeability. [F/m or H/m]
-    filled_m : float
+    filled_m : float or float array, shape (points,)
         Part of `gap_m` that is no air, such as the way through iron as a length of air: the faces
         touch when no more than that is left. [m]
+    rim_points : int
+        How many of the points, the last ones, stand for the field at the rim; their weight is no
+        area.
+    rim_method : str
+        Where they come from.
     """
 
     weight_m2: NDArray[np.float64]
     gap_m: NDArray[np.float64]
     opening: NDArray[np.float64]
     per_m: float
-    filled_m: float = 0.0
+    filled_m: float | NDArray[np.float64] = 0.0
+    rim_points: int = 0
+    rim_method: str = "none"
 
     def __post_init__(self) -> None:
-        for name in ("weight_m2", "gap_m", "opening"):
+        for name in ("weight_m2", "gap_m", "opening", "filled_m"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
         check_positive(self.gap_m, "gap_m")
         check_shape(self.opening, "opening", (len(self.gap_m), None))
@@ -81,6 +89,20 @@ class Gap:
     def permeance(self) -> float:
         """P = κ ∫ dA/g: capacitance [F] or magnetic permeance [H]."""
         return self.per_m * float(np.sum(self.weight_m2 / self.gap_m))
+
+    @property
+    def facing(self) -> Gap:
+        """The gap without the field at its rim."""
+        count = len(self.gap_m) - self.rim_points
+        return replace(
+            self,
+            weight_m2=self.weight_m2[:count],
+            gap_m=self.gap_m[:count],
+            opening=self.opening[:count],
+            filled_m=np.broadcast_to(self.filled_m, len(self.gap_m))[:count],
+            rim_points=0,
+            rim_method="none",
+        )
 
     @property
     def slope(self) -> NDArray[np.float64]:
@@ -103,7 +125,8 @@ class Gap:
     @property
     def mean_opening(self) -> NDArray[np.float64]:
         """Mean of `opening` over the area, shape (modes,). [1/sqrt(kg)]"""
-        return self.weight_m2 @ self.opening / self.weight_m2.sum()
+        facing = self.facing
+        return facing.weight_m2 @ facing.opening / facing.weight_m2.sum()
 
     def moved(self, coordinate: NDArray[np.float64]) -> Gap:
         """Gap with the sheet held at these modal coordinates.

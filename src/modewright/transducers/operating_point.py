@@ -16,10 +16,10 @@ from scipy.optimize import linear_sum_assignment
 from modewright.checks import frozen_array
 from modewright.errors import TransducerError
 from modewright.modes.basis import ModalBasis
-from modewright.transducers.capacitive_pickup import pickup_gap
 from modewright.transducers.driver import SheetIron
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
 from modewright.transducers.mover import check_link
+from modewright.transducers.pickup_gap import pickup_gap, pulling_gap
 from modewright.transducers.pickup_signal import pickup_reaction
 from modewright.transducers.settle import critical_bias, settle
 
@@ -99,7 +99,9 @@ class OperatingPoint:
     basis : ModalBasis
         Modes as biased, in rising order.
     pickup_gaps : tuple of BiasedGap
-        Bent gaps of the pickups in those modes, in the order of the design.
+        Bent gaps of the pickups in those modes, in the order of the design, as the plates hear.
+    pulling_gaps : tuple of BiasedGap
+        Bent gaps of all that pulls, pickups first, a plate and its guard as one.
     driver_gaps : tuple of BiasedGap or None
         Bent gaps of the drivers in those modes; None for one without.
     driver_actions : tuple of DriverAction
@@ -119,6 +121,7 @@ class OperatingPoint:
 
     basis: ModalBasis
     pickup_gaps: tuple[BiasedGap, ...]
+    pulling_gaps: tuple[BiasedGap, ...]
     driver_gaps: tuple[BiasedGap | None, ...]
     driver_actions: tuple[DriverAction, ...]
     coordinate: NDArray[np.float64]
@@ -178,16 +181,20 @@ def find_operating_point(
         If the body snaps onto a plate or pole, or a driver cannot act on this sheet; with the key
         of the design file at which it stands.
     """
-    pickup_gaps = _pickup_gaps(pickups, basis, underside)
+    pickup_gaps, pulling = _pickup_gaps(pickups, basis, underside)
     driver_gaps = _driver_gaps(drivers, basis, magnetism)
-    unbent = (*pickup_gaps, *(gap for gap in driver_gaps if gap is not None))
+    unbent = (*pulling, *(gap for gap in driver_gaps if gap is not None))
     omega = basis.omega_rad_s
     coordinate = np.zeros(len(omega)) if is_free else settle(omega, unbent)
     bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
+    bent_pulling = tuple(gap.moved(coordinate) for gap in unbent)
     bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
     sheets = _sheets(drivers, underside, saturation_t)
     actions = _actions(basis, drivers, bent_drivers, sheets)
-    causes = _stiffness_by_cause(basis, pickups, bent, drivers, bent_drivers, actions, amplifier)
+    heard_and_pulled = tuple(zip(bent, bent_pulling[: len(bent)], strict=True))
+    causes = _stiffness_by_cause(
+        basis, pickups, heard_and_pulled, drivers, bent_drivers, actions, amplifier
+    )
     if at_rest is not None:
         causes |= {cause: np.diag(added) for cause, added in at_rest(coordinate).items()}
     _check_stiff(basis, causes, unbent)
@@ -196,6 +203,7 @@ def find_operating_point(
     return OperatingPoint(
         basis=biased,
         pickup_gaps=tuple(gap.recombined(mixing) for gap in bent),
+        pulling_gaps=tuple(gap.recombined(mixing) for gap in bent_pulling),
         driver_gaps=mixed,
         driver_actions=_actions(biased, drivers, mixed, sheets),
         coordinate=mixing.T @ coordinate,
@@ -217,14 +225,18 @@ def keyed_faults(section: str) -> Generator[None]:
 
 def _pickup_gaps(
     pickups: tuple[CapacitivePickup, ...], basis: ModalBasis, underside: Underside | None
-) -> tuple[BiasedGap, ...]:
-    found: list[BiasedGap] = []
+) -> tuple[tuple[BiasedGap, ...], tuple[BiasedGap, ...]]:
+    """What each pickup hears and what of it pulls."""
+    heard: list[BiasedGap] = []
+    pulling: list[BiasedGap] = []
     for number, pickup in enumerate(pickups, 1):
         section = f"pickups[{number}]"
         with keyed_faults(section):
             gap = pickup_gap(pickup, basis.shapes, underside)
-        found.append(replace(gap, key=f"{section}.{gap.key}"))
-    return tuple(found)
+            pull = pulling_gap(pickup, basis.shapes, underside, gap)
+        heard.append(replace(gap, key=f"{section}.{gap.key}"))
+        pulling.append(replace(pull, key=f"{section}.{pull.key}"))
+    return tuple(heard), tuple(pulling)
 
 
 def _driver_gaps(
@@ -270,7 +282,7 @@ def _actions(
 def _stiffness_by_cause(
     basis: ModalBasis,
     pickups: tuple[CapacitivePickup, ...],
-    pickup_gaps: tuple[BiasedGap, ...],
+    pickup_gaps: tuple[tuple[BiasedGap, BiasedGap], ...],
     drivers: tuple[Driver, ...],
     driver_gaps: tuple[BiasedGap | None, ...],
     actions: tuple[DriverAction, ...],
@@ -278,9 +290,9 @@ def _stiffness_by_cause(
 ) -> dict[str, NDArray[np.complex128]]:
     """Modal dynamic stiffness of each cause at the modes' frequencies. [1/s²]"""
     found: dict[str, NDArray[np.complex128]] = {}
-    for pickup, gap in zip(pickups, pickup_gaps, strict=True):
-        stiffness = gap.stiffness.astype(np.complex128)
-        reaction = pickup_reaction(pickup, gap)
+    for pickup, (heard, pulling) in zip(pickups, pickup_gaps, strict=True):
+        stiffness = pulling.stiffness.astype(np.complex128)
+        reaction = pickup_reaction(pickup, heard)
         if reaction is not None:
             stiffness = stiffness + reaction.stiffness(basis.freq_hz)
         found[f"{pickup.name}: bias"] = stiffness

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from modewright.errors import GeometryError, TransducerError
-from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
+from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.coil import Coil
 from modewright.transducers.driver import DriverAction
 from modewright.transducers.gap import (
@@ -17,6 +17,7 @@ from modewright.transducers.gap import (
     normal_displacement,
     tilted_gap_m,
 )
+from modewright.transducers.pickup_gap import pickup_gap
 from modewright.transducers.pickup_signal import (
     gap_nonlinearity,
     pickup_reaction,

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
+from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.path_table import path_table
+from modewright.transducers.pickup_gap import pickup_gap
 from modewright.transducers.plate import DiscPlate
 from modewright.transducers.ports import drive_limits, driver_port, pickup_port
 

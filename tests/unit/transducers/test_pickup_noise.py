@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
+from modewright.transducers.capacitive_pickup import CapacitivePickup
+from modewright.transducers.pickup_gap import pickup_gap
 from modewright.transducers.pickup_noise import (
     electrical_noise_v2_per_hz,
     equivalent_white_noise_v_per_rthz,

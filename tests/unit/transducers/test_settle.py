@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from modewright.errors import TransducerError
-from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
+from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.electromagnet import BiasedElectromagnet
 from modewright.transducers.gap import EPSILON_0
+from modewright.transducers.pickup_gap import pickup_gap
 from modewright.transducers.plate import RectanglePlate
 from modewright.transducers.settle import critical_bias, settle
 

@@ -15,8 +15,9 @@ from modewright.geometry.families.rod import Rod, RodStretch
 from modewright.geometry.features.thinned_region import ThinnedRegion
 from modewright.geometry.support import Clamped, Free
 from modewright.modes.solid import solve_modes
-from modewright.transducers.capacitive_pickup import CapacitivePickup, pickup_gap
+from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.gap import EPSILON_0
+from modewright.transducers.pickup_gap import pickup_gap
 from modewright.transducers.plate import RectanglePlate
 from modewright.transducers.underside import underside_of
 from sheet_blanks import STEEL
@@ -28,7 +29,7 @@ def gap_of(blank, x_m, length_m=4e-3, gap_m=0.5e-3):
     modes = solve_modes(blank, STEEL, count=2, accuracy="draft")
     plate = RectanglePlate(centre_m=(x_m, 0.0), length_m=length_m, width_m=4e-3)
     pickup = CapacitivePickup(plate=plate, gap_m=gap_m)
-    return pickup_gap(pickup, modes.shapes, underside_of(blank)).gap
+    return pickup_gap(pickup, modes.shapes, underside_of(blank)).gap.facing
 
 
 def test_on_the_flank_of_an_arch_the_gap_follows_the_face() -> None:

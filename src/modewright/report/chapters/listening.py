@@ -21,7 +21,7 @@ def listening_chapter(content: DossierContent) -> Chapter:
     for pickup in hearing["pickups"]:
         for shown in pickup_tables(pickup):
             blocks += titled(shown)
-        blocks.append(paragraph(_fringe_text(pickup["fringe_factor"])))
+        blocks.append(paragraph(_fringe_text(pickup["fringe_factor"], pickup["fringe_method"])))
     if not hearing["pickups"]:
         blocks += advice(
             "Nothing listens to this body yet. Add to the design file, for instance:",
@@ -39,7 +39,8 @@ def listening_chapter(content: DossierContent) -> Chapter:
     return Chapter(title="Listening", blocks=tuple(blocks))
 
 
-def _fringe_text(factor: float | None) -> str:
-    if factor is None:
-        return "Fringe fields are left out."
-    return f"Fringe fields are left out; they would multiply the capacitance by about {factor:.2f}."
+def _fringe_text(factor: float, method: str) -> str:
+    return (
+        f"The field at the rim multiplies the capacitance by {factor:.3f} ({method}); pull, "
+        "softening and signal have it too."
+    )
