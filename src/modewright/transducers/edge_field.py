@@ -12,7 +12,7 @@ potential matched at their middles; from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +20,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["EdgeSection", "excess_per_m"]
+__all__ = ["EdgeSection", "excess_per_m", "slot_excess_per_m"]
 
 # Panels at an edge and opposite to one, over the gap, and how much each is longer than the last.
 _FINEST, _OPPOSITE = 0.004, 0.1
@@ -54,6 +54,7 @@ class EdgeSection:
     thickness_m: float = 0.0
     slit_m: float = 0.0
     guard_m: float = 0.0
+    slot_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,22 +89,46 @@ def excess_per_m(section: EdgeSection) -> float:
     return charge[0] - min(section.plate_m, section.sheet_m) / section.gap_m
 
 
+def slot_excess_per_m(gap_m: float, width_m: float, slot_m: float, thickness_m: float) -> float:
+    """The same at each side of a slot in the sheet over a plate that goes on below it.
+
+    Parameters
+    ----------
+    gap_m : float
+        > 0. [m]
+    width_m : float
+        Of the sheet on either side of the slot. [m]
+    slot_m, thickness_m : float
+        Of the slot and of the sheet. [m]
+
+    Returns
+    -------
+    float
+        Dimensionless.
+    """
+    half_m = width_m + slot_m / 2
+    ends = EdgeSection(gap_m=gap_m, plate_m=half_m, sheet_m=half_m, thickness_m=thickness_m)
+    charge = _charges(_conductors(replace(ends, slot_m=slot_m)))
+    return charge[0] - width_m / gap_m - excess_per_m(ends)
+
+
 def _conductors(section: EdgeSection) -> tuple[_Panels, ...]:
     gap, plate, sheet = section.gap_m, section.plate_m, section.sheet_m
     below = [plate]
     if section.guard_m > 0:
         below += [plate + section.slit_m, plate + section.slit_m + section.guard_m]
-    found = [_level(0.0, plate, 0.0, [sheet], gap, 1.0)]
+    inner = section.slot_m / 2
+    found = [_level(0.0, plate, 0.0, [inner, sheet], gap, 1.0)]
     if section.guard_m > 0:
         ring = _level(below[1], below[2], 0.0, [sheet], gap, 1.0)
         depth = _BEHIND * section.slit_m
         back = _level(0.0, below[2], -depth, below[:2], gap, 1.0)
         found.append(_together(ring, _upright(below[2], -depth, 0.0, gap), back))
-    faces = [_level(0.0, sheet, gap, below, gap, 0.0)]
+    faces = [_level(inner, sheet, gap, below, gap, 0.0)]
     if section.thickness_m > 0:
         top = gap + section.thickness_m
-        faces.append(_level(0.0, sheet, top, [], gap, 0.0))
-        faces.append(_upright(sheet, gap, top, gap))
+        faces.append(_level(inner, sheet, top, [], gap, 0.0))
+        faces += [_upright(x, gap, top, gap) for x in (inner, sheet) if x > 0]
     return (*found, _together(*faces))
 
 

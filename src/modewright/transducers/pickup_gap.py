@@ -131,6 +131,7 @@ def _over(
         float(rim.weight_m2 @ rim_m / rim.weight_m2.sum()),
         float(underside.thickness_m(rim.points_m).mean()),
         guard,
+        (outline, underside.plan),
     )
     terms = len(fringe.filled_m)
     filled_m = np.concatenate([np.zeros(len(facing_m)), np.tile(fringe.filled_m, len(rim_m))])
