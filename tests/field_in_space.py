@@ -174,3 +174,40 @@ def _can(plate: Polygon, slit: float, guard: float, fine: float) -> list[occ.Fac
     for face in faces:
         face.name = "guard"
     return faces
+
+
+def hole_cell(*, radius: float, cell_radius: float, gap: float) -> float:
+    """C/ε0 of a round cell of a thin plate about a hole, under a wide sheet."""
+    deep = 4 * cell_radius
+    above = occ.Rectangle(cell_radius, gap).Face()
+    below = occ.MoveTo(0, -deep).Rectangle(cell_radius, deep).Face()
+    for edge in above.edges:
+        if abs(edge.center.y - gap) < 1e-9:
+            edge.name = "sheet"
+    foil = occ.Segment((radius, 0, 0), (cell_radius, 0, 0))
+    foil.edges.name = "plate"
+    foil.vertices.maxh = 0.01 * min(radius, gap)
+    shape = occ.Glue([occ.Glue([above, below]), foil])
+    mesh = ng.Mesh(occ.OCCGeometry(shape, dim=2).GenerateMesh(maxh=gap / 2, grading=0.3))
+    return _solved(mesh, 4, 2 * ng.pi * ng.x, _lifted(mesh, lambda p: p[1] / gap), 1)[0]
+
+
+def reynolds_force(*, side: float, holes: int, radius: float) -> float:
+    """∫ p over a square with holes open at p = 0, of -div grad p = 1; lengths in any unit."""
+    plate = occ.Rectangle(side, side).Face()
+    plate.edges.name = "open"
+    pitch = side / holes
+    for i in range(holes):
+        for k in range(holes):
+            disc = occ.Circle(((i + 0.5) * pitch, (k + 0.5) * pitch), radius).Face()
+            disc.edges.name = "open"
+            plate -= disc
+    mesh = ng.Mesh(occ.OCCGeometry(plate, dim=2).GenerateMesh(maxh=pitch / 5))
+    mesh.Curve(3)
+    space = ng.H1(mesh, order=3, dirichlet="open")
+    u, v = space.TnT()
+    form = ng.BilinearForm(ng.grad(u) * ng.grad(v) * ng.dx, symmetric=True).Assemble()
+    load = ng.LinearForm(v * ng.dx).Assemble()
+    pressure = ng.GridFunction(space)
+    pressure.vec.data = form.mat.Inverse(space.FreeDofs(), "sparsecholesky") * load.vec
+    return float(ng.Integrate(pressure, mesh))

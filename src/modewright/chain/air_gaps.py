@@ -12,6 +12,7 @@ from shapely import Point, Polygon
 from modewright.errors import BodyError, GeometryError, Remark
 from modewright.geometry.flatten import flatten
 from modewright.losses.films import AirFilm, FilmCells, film_cells, films_under_sheet
+from modewright.losses.hole_cells import HoleCells
 from modewright.losses.squeeze_film import squeeze_film_reaction
 from modewright.losses.surface import SAGITTA_M
 from modewright.transducers.underside import underside_of
@@ -27,9 +28,10 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModalBasis
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.driver import PoleFace
+    from modewright.transducers.perforation import Perforation
     from modewright.transducers.underside import Underside
 
-__all__ = ["PlacedFilm", "design_films", "film_changes"]
+__all__ = ["PlacedFilm", "design_films", "film_changes", "hole_cells"]
 
 
 # Cells along a film for the change of its damping: a few percent of that change in an eighth of the
@@ -172,8 +174,14 @@ def _under_sheet(pickup: CapacitivePickup, below: Underside) -> tuple[AirFilm, .
         gap_m=pickup.gap_m,
         slope=(pickup.tilt_x, pickup.tilt_y),
         height_m=below.height_m,
+        holes=None if pickup.holes is None else hole_cells(pickup.holes),
     )
     return films_under_sheet(below.plan, plate)
+
+
+def hole_cells(holes: Perforation) -> HoleCells:
+    """Holes of a plate as the air sees them."""
+    return HoleCells(cell_m2=holes.pitch_m**2, radius_m=holes.diameter_m / 2, depth_m=holes.depth_m)
 
 
 def _facing_pole(pole: PoleFace, plan: Polygon) -> tuple[AirFilm, ...]:

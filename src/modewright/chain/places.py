@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from shapely import Point, Polygon
 
+from modewright.chain.film_doubts import film_doubts
 from modewright.chain.room import crowded_parts
 from modewright.design.suggest import did_you_mean, listed
 from modewright.errors import (
@@ -163,7 +164,7 @@ def place_design(design: Design, folder: Path) -> PlacedDesign:
     return PlacedDesign(
         design=design,
         blank=blank.with_masses(attached_masses(drivers)),
-        remarks=(*notes, *discs, *_sparks(pickups)),
+        remarks=(*notes, *discs, *_sparks(pickups), *film_doubts(pickups)),
     )
 
 

@@ -14,12 +14,14 @@ from shapely import Polygon
 from shapely.affinity import rotate
 
 from modewright.errors import GeometryError
+from modewright.losses.hole_cells import hole_flow_per_area
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
 
+    from modewright.losses.hole_cells import HoleCells
     from modewright.materials.air import Air
 
 __all__ = [
@@ -66,6 +68,7 @@ class AirFilm:
     gap_m: float
     slope: tuple[float, float] = (0.0, 0.0)
     height_m: Callable[[NDArray[np.float64]], NDArray[np.float64]] = _level_m
+    holes: HoleCells | None = None
 
     def __post_init__(self) -> None:
         if not self.area.is_valid or self.area.area <= 0:
@@ -109,6 +112,7 @@ def films_under_sheet(sheet: Polygon, plate: AirFilm) -> tuple[AirFilm, ...]:
             gap_m=float(plate.gap_at(shapely.get_coordinates(part.centroid))[0]),
             slope=plate.slope,
             height_m=plate.height_m,
+            holes=plate.holes,
         )
         for part in parts
     )
@@ -132,6 +136,8 @@ class FilmCells:
         True area of the film; the cells cover nearly that. [m²]
     gap_m : float array, shape (cells,)
         [m]
+    holes : HoleCells, optional
+        Small holes through the plate.
     """
 
     points_m: NDArray[np.float64]
@@ -140,6 +146,7 @@ class FilmCells:
     neighbours: NDArray[np.int64]
     area_m2: float
     gap_m: NDArray[np.float64]
+    holes: HoleCells | None = None
 
     def moved(self, opening_m: NDArray[np.float64]) -> FilmCells:
         """The same film with its gap opened by so much at every cell. [m]
@@ -195,6 +202,7 @@ def film_cells(film: AirFilm, *, along: int = _CELLS_ALONG) -> FilmCells:
         neighbours=_neighbours(inside),
         area_m2=polygon.area,
         gap_m=gap_m,
+        holes=film.holes,
     )
 
 
@@ -278,14 +286,17 @@ def film_resistance_n_s_per_m(
 
     Notes
     -----
-    Linear film equation -div(Y grad p) + i ω g p/p0 = φ, with the flow conductance Y including the
-    inertia of the air and with isothermal compression. p = 0 along the edge of a film that is 1.2 g
+    Linear film equation -div(Y grad p) + (i ω g/p0 + h) p = φ, with the flow conductance Y
+    including the inertia of the air, with isothermal compression, and with h what holes take out
+    (`modewright.losses.hole_cells`). p = 0 along the edge of a film that is 1.2 g
     longer and wider than the area, g being the gap along the edge: the air turns round the edge
     only some way beyond it. A square of side a is damped 1.26 times more by this at g/a = 0.05 and
     1.94 times at 0.15. Known ends lie between 0.42 g, for a slit through a wide wall, and 0.65 g,
     for plates free all round, so that the damping is uncertain by about 1.4 g/a, downwards most
-    where a housing surrounds the edge. Gap below a third of the shorter side; motion small
-    against the gap. Cells make it 0.5 to 2 % too high for rectangles, 1 % too low for discs.
+    where a housing surrounds the edge. A film over holes keeps its size and has p = 0 0.6 g beyond
+    its edge instead, the same to first order in g/a: only its edges feel them. Gap below a third
+    of the shorter side; motion small against the gap. Cells make it 0.5 to 2 % too high for
+    rectangles, 1 % too low for discs.
 
     References
     ----------
@@ -294,20 +305,30 @@ def film_resistance_n_s_per_m(
     from memory).
     """
     conductance = flow_conductance(omega_rad_s, cells.gap_m, air)
-    cells = _lengthened(cells)
-    bands, matrix = _film_matrix(cells, conductance)
+    has_holes = cells.holes is not None
+    beyond_m = _BEYOND * _edge_gap_m(cells) if has_holes else 0.0
+    cells = cells if has_holes else _lengthened(cells)
+    bands, matrix = _film_matrix(cells, conductance, beyond_m)
     matrix[bands] += 1j * omega_rad_s * cells.gap_m / air.pressure_pa
+    if cells.holes is not None:
+        matrix[bands] += hole_flow_per_area(omega_rad_s, conductance, cells.holes, air)
     pressure = solve_banded((bands, bands), matrix, normal)
     cell_area = cells.step_m[0] * cells.step_m[1]
-    # The staircase edge covers not quite the true area, on which the force acts squared.
-    covered = cell_area * len(normal)
-    return complex(np.sum(pressure * normal) * cell_area * (cells.area_m2 / covered) ** 2)
+    # The staircase edge covers not quite the true area, on which the force acts squared, or simply
+    # where the air leaves through holes.
+    covered = cells.area_m2 / (cell_area * len(normal))
+    area_m2 = cell_area * (covered if has_holes else covered**2)
+    return complex(np.sum(pressure * normal) * area_m2)
+
+
+def _edge_gap_m(cells: FilmCells) -> float:
+    is_edge = (cells.neighbours < 0).any(axis=1)
+    return float(cells.gap_m[is_edge].mean())
 
 
 def _lengthened(cells: FilmCells) -> FilmCells:
     """Cells stretched so that the film reaches beyond its edges."""
-    is_edge = (cells.neighbours < 0).any(axis=1)
-    beyond_m = 2 * _BEYOND * float(cells.gap_m[is_edge].mean())
+    beyond_m = 2 * _BEYOND * _edge_gap_m(cells)
     first, second = (1 + beyond_m / side for side in cells.sides_m)
     return replace(
         cells,
@@ -318,11 +339,11 @@ def _lengthened(cells: FilmCells) -> FilmCells:
 
 
 def _film_matrix(
-    cells: FilmCells, conductance: NDArray[np.complex128]
+    cells: FilmCells, conductance: NDArray[np.complex128], beyond_m: float
 ) -> tuple[int, NDArray[np.complex128]]:
     """-div(Y grad) by finite volumes, as half its band width and its diagonals.
 
-    The edge of the film lies half a step from the last cell.
+    The edge of the film lies half a step from the last cell; p = 0 is `beyond_m` farther out.
     """
     count = len(conductance)
     own = np.arange(count)
@@ -335,6 +356,6 @@ def _film_matrix(
         partner = other[joined]
         between = (conductance[joined] + conductance[partner]) / 2 / step**2
         matrix[bands, joined] += between
-        matrix[bands, other < 0] += 2 * conductance[other < 0] / step**2
+        matrix[bands, other < 0] += conductance[other < 0] / (step * (step / 2 + beyond_m))
         matrix[bands + joined - partner, partner] -= between
     return bands, matrix

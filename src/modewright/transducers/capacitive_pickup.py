@@ -14,6 +14,7 @@ import numpy as np
 from modewright.errors import TransducerError
 from modewright.parameters import Fault, quantity, section, text
 from modewright.transducers.guard import Guard
+from modewright.transducers.perforation import Perforation
 from modewright.transducers.plate import (
     DiscPlate,
     DrawnPlate,
@@ -81,6 +82,11 @@ class CapacitivePickup:
     )
     guard: Guard | None = section(
         "Copper around the plate at the plate's potential; none if left out.", Guard, default=None
+    )
+    holes: Perforation | None = section(
+        "Holes through the plate that let the air of the gap out; none if left out.",
+        Perforation,
+        default=None,
     )
     preamp: Preamp = section("The preamplifier.", Follower, ChargeAmplifier, default=Follower())
 

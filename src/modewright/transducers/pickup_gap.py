@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from shapely import Polygon
 
 from modewright.errors import TransducerError
@@ -20,6 +21,7 @@ from modewright.transducers.gap import (
     tilted_gap_m,
 )
 from modewright.transducers.guard import outer_outline
+from modewright.transducers.perforation import perforated
 from modewright.transducers.plate import AreaPoints
 
 if TYPE_CHECKING:
@@ -68,13 +70,8 @@ def pickup_gap(
         return _over(pickup, shapes, underside, area, outline, pickup.guard)
     area = plate.area_points()
     width_m = tilted_gap_m(area, pickup.gap_m, (pickup.tilt_x, pickup.tilt_y), area.centroid_m)
-    gap = Gap(
-        weight_m2=area.weight_m2,
-        gap_m=width_m,
-        opening=normal_displacement(pickup.name, shapes, area),
-        per_m=EPSILON_0,
-    )
-    return _biased(pickup, gap)
+    opening = normal_displacement(pickup.name, shapes, area)
+    return _biased(pickup, _faces(pickup, area, width_m, opening))
 
 
 def pulling_gap(
@@ -134,19 +131,41 @@ def _over(
         (outline, underside.plan),
     )
     terms = len(fringe.filled_m)
-    filled_m = np.concatenate([np.zeros(len(facing_m)), np.tile(fringe.filled_m, len(rim_m))])
-    opening = normal_displacement(pickup.name, shapes, area)
+    faces = _faces(pickup, area, facing_m, normal_displacement(pickup.name, shapes, area))
+    rim_filled_m = np.tile(fringe.filled_m, len(rim_m))
     rim_opening = normal_displacement(pickup.name, shapes, rim)
     gap = Gap(
-        weight_m2=np.concatenate([area.weight_m2, fringe.weight_m2.ravel()]),
-        gap_m=np.concatenate([facing_m, np.repeat(rim_m, terms)]) + filled_m,
-        opening=np.concatenate([opening, np.repeat(rim_opening, terms, axis=0)]),
+        weight_m2=np.concatenate([faces.weight_m2, fringe.weight_m2.ravel()]),
+        gap_m=np.concatenate([faces.gap_m, np.repeat(rim_m, terms) + rim_filled_m]),
+        opening=np.concatenate([faces.opening, np.repeat(rim_opening, terms, axis=0)]),
         per_m=EPSILON_0,
-        filled_m=filled_m,
+        filled_m=np.concatenate([np.asarray(faces.filled_m), rim_filled_m]),
         rim_points=len(rim_m) * terms,
         rim_method=fringe.method,
     )
     return _biased(pickup, gap)
+
+
+def _faces(
+    pickup: CapacitivePickup,
+    area: AreaPoints,
+    width_m: NDArray[np.float64],
+    opening: NDArray[np.float64],
+) -> Gap:
+    """The gap between the faces, with what holes of the plate leave of it."""
+    faces = Gap(
+        weight_m2=area.weight_m2,
+        gap_m=width_m,
+        opening=opening,
+        per_m=EPSILON_0,
+        filled_m=np.zeros(len(width_m)),
+    )
+    if pickup.holes is None:
+        return faces
+    # A guard round the plate has none.
+    plate = Polygon(flatten(pickup.placed_plate.loop, _SAGITTA_M))
+    is_plate = shapely.contains_xy(plate, area.points_m[:, 0], area.points_m[:, 1])
+    return perforated(faces, pickup.holes, is_plate)
 
 
 def _biased(pickup: CapacitivePickup, gap: Gap) -> BiasedGap:

@@ -157,3 +157,23 @@ def test_closing_edges_are_told_with_their_key(tmp_path):
     assert pole.bent(basis, down).gap_m == pytest.approx(0.26e-3)
     with pytest.raises(BodyError, match=r"drivers\[1\]\.gap: magnet"):
         pole.bent(basis, -4 * down)
+
+
+def test_holes_of_the_plate_let_the_air_out_and_are_doubted_where_they_are_few(tmp_path):
+    holes = '[pickups.holes]\npitch = "{}"\ndiameter = "0.6 mm"\n'
+
+    def damping(more):
+        text = DESIGN.format(bias="60 V", tilt=0.0, side="above", more="")
+        text = text.replace("[[drivers]]", more + "[[drivers]]")
+        found = place_design(parse_design(text.encode(), folder=tmp_path).design, tmp_path)
+        cells = design_films(found.design, found.blank)[0].cells
+        even = np.ones(len(cells.points_m))
+        return found, film_resistance_n_s_per_m(cells, 2 * np.pi * 200, even, AIR).real
+
+    solid, by_solid = damping("")
+    drilled, by_drilled = damping(holes.format("1.2 mm"))
+    few, _ = damping(holes.format("2.5 mm"))
+    assert by_drilled < by_solid / 5
+    assert not solid.remarks
+    assert not drilled.remarks
+    assert [remark.key for remark in few.remarks] == ["pickups[1].holes"]
