@@ -31,10 +31,10 @@ format: $(VENV)/.dev-ready
 bench: $(VENV)/.dev-ready
 	$(BIN)/python benchmarks/bench_engine.py
 
-$(VENV)/.run-ready: pyproject.toml requirements.lock $(wildcard engine/*) scripts/make_venv.py
+$(VENV)/.run-ready: pyproject.toml requirements.lock $(wildcard engine/* src/modewright/firmware/c/*.h) scripts/make_venv.py
 	$(PYTHON) scripts/make_venv.py $(VENV) run
 
-$(VENV)/.dev-ready: pyproject.toml requirements.lock $(wildcard engine/*) scripts/make_venv.py
+$(VENV)/.dev-ready: pyproject.toml requirements.lock $(wildcard engine/* src/modewright/firmware/c/*.h) scripts/make_venv.py
 	$(PYTHON) scripts/make_venv.py $(VENV) dev
 
 clean:

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 
 HERE = Path(__file__).resolve().parent
 SOURCES = ("engine.c", "layout.c")
-HASHED = (*SOURCES, "engine.h")
+# What the core shares with the firmware lies in the package, which hands it out.
+SHARED = HERE.parent / "src" / "modewright" / "firmware" / "c"
+HASHED = (*(HERE / name for name in (*SOURCES, "engine.h")), SHARED / "numbers.h", SHARED / "control.h")
 OUTPUT = HERE.parent / "src" / "modewright" / "sound" / "engine_build"
 RECORD = "built.json"
 COMPILER = (sys.executable, "-m", "ziglang", "cc")
@@ -162,14 +164,14 @@ def _written_beside(path: Path) -> Generator[Path]:
 def _fingerprint(artefact: Artefact) -> str:
     digest = hashlib.sha256(importlib.metadata.version("ziglang").encode())
     digest.update("\0".join((*FLAGS, *artefact.options)).encode())
-    for name in HASHED:
-        digest.update((HERE / name).read_bytes())
+    for path in HASHED:
+        digest.update(path.read_bytes())
     return digest.hexdigest()
 
 
 def _compile(artefact: Artefact, path: Path) -> None:
     with _written_beside(path) as fresh:
-        command = [*COMPILER, *FLAGS, *artefact.options, "-o", str(fresh), *SOURCES]
+        command = [*COMPILER, *FLAGS, *artefact.options, f"-I{SHARED}", "-o", str(fresh), *SOURCES]
         done = subprocess.run(command, cwd=HERE, check=False, capture_output=True, text=True)
         if done.returncode:
             sys.exit(f"engine: {artefact.name} could not be built.\n{done.stderr}")

@@ -8,34 +8,16 @@
 #define MODEWRIGHT_ENGINE_H
 
 #include <stddef.h>
-#include <stdint.h>
 
-#ifdef REAL64
-typedef double real;
-typedef int64_t real_bits;
-#define TINY 1e-290
-#define LIFT 0x1p465
-#define FAINT 1e-150 /* m, below which motion is not pushed */
-#define SLIGHT 1e-280 /* V, below which an observer is not corrected */
-#else
-typedef float real;
-typedef int32_t real_bits;
-#define TINY 1e-30f
-#define LIFT 0x1p40f
-#define FAINT 1e-18f  /* m, below which motion is not pushed */
-#define SLIGHT 1e-27f /* V, below which an observer is not corrected */
-#endif
+#include "control.h"
 
 enum {
-    LANES = 8,
     MAX_MODES = 256,
     MAX_OBSERVED = 64,
     MAX_SECTIONS = 6,
     LONGEST_DELAY = 8191, /* samples */
     CONTROLS = 6
 };
-
-typedef real Row[LANES];
 
 /* Everything of one mode lies together, so that a sample walks through memory in one stream. The
    state is the motion as the pickup hears it, in volts, so that the pickup sum is a plain sum. */
@@ -45,27 +27,6 @@ typedef struct {
     Row drive_re, drive_im;
     Row force_re, force_im;
 } Mode;
-
-/* The delayed state is in volts as well; the present one is motion, for the regulators. */
-typedef struct {
-    Row delayed_re, delayed_im;
-    Row present_re, present_im;
-    Row rotation_re, rotation_im;
-    Row heard_drive_re, heard_drive_im;
-    Row heard_correction_re, heard_correction_im;
-    Row drive_re, drive_im;
-    Row correction_re, correction_im;
-    Row level;
-} Observed;
-
-typedef struct {
-    Row target, target_end, target_step;
-    Row gain, gain_end, gain_step;
-    Row feedforward, integral_gain;
-    Row steering_re, steering_im;
-    Row integral_limit, amp_limit, silence;
-    Row integral;
-} Regulator;
 
 typedef struct {
     Row b0, b1, b2, a1, a2;
@@ -85,13 +46,6 @@ typedef struct {
     Mode body[MAX_MODES];
     Row command[]; /* the delay line, a ring as long as the caller asked for */
 } Engine;
-
-/* Rows of a delay line for a number of samples: the next power of two above it. */
-static inline int32_t ring_rows(int32_t delay) {
-    int32_t rows = 1;
-    while (rows <= delay) rows *= 2;
-    return rows;
-}
 
 #if defined(__wasm__)
 #define API(name) __attribute__((export_name(#name))) name
