@@ -27,7 +27,11 @@ HERE = Path(__file__).resolve().parent
 SOURCES = ("engine.c", "layout.c")
 # What the core shares with the firmware lies in the package, which hands it out.
 SHARED = HERE.parent / "src" / "modewright" / "firmware" / "c"
-HASHED = (*(HERE / name for name in (*SOURCES, "engine.h")), SHARED / "numbers.h", SHARED / "control.h")
+HASHED = (
+    *(HERE / name for name in (*SOURCES, "engine.h")),
+    SHARED / "numbers.h",
+    SHARED / "control.h",
+)
 OUTPUT = HERE.parent / "src" / "modewright" / "sound" / "engine_build"
 RECORD = "built.json"
 COMPILER = (sys.executable, "-m", "ziglang", "cc")
