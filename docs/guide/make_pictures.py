@@ -18,6 +18,7 @@ from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
 from modewright.workflows.analysis import analyse
 from modewright.workflows.dossier import drawing_of
+from modewright.workflows.dossier_gaps import shown_gaps
 from modewright.workflows.dossier_scores import dossier_scores
 from modewright.workflows.dossier_spread import shown_spread
 from modewright.workflows.render import play
@@ -40,6 +41,7 @@ def main() -> None:
     save("losses", pictures.losses_png)
     save("decay", pictures.decay_png)
     save("open_loop", pictures.open_loop_png)
+    save("gap_course", shown_gaps(found, print)[0].chart_png)
     regulators = found.loop.regulators
     treated = tuple(f"mode {int(mode) + 1}" for mode in regulators.modes)
     scores = {name: (caption, score) for name, caption, score in dossier_scores(regulators)}

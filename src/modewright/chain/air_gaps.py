@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from modewright.transducers.perforation import Perforation
     from modewright.transducers.underside import Underside
 
-__all__ = ["PlacedFilm", "design_films", "film_changes", "hole_cells"]
+__all__ = ["PlacedFilm", "design_films", "film_changes", "hole_cells", "plate_reaction"]
 
 
 # Cells along a film for the change of its damping: a few percent of that change in an eighth of the
@@ -177,6 +177,39 @@ def _under_sheet(pickup: CapacitivePickup, below: Underside) -> tuple[AirFilm, .
         holes=None if pickup.holes is None else hole_cells(pickup.holes),
     )
     return films_under_sheet(below.plan, plate)
+
+
+def plate_reaction(
+    pickup: CapacitivePickup,
+    below: Underside,
+    basis: ModalBasis,
+    air: Air,
+) -> NDArray[np.complex128]:
+    """What the film over one plate does, in coarse cells: to compare gaps and holes with.
+
+    Parameters
+    ----------
+    pickup : CapacitivePickup
+        In its place.
+    below : Underside
+    basis : ModalBasis
+    air : Air
+
+    Returns
+    -------
+    complex array, shape (modes,)
+        As from `modewright.losses.squeeze_film.squeeze_film_reaction`.
+
+    Raises
+    ------
+    GeometryError
+        If the gap closes somewhere.
+    """
+    found = np.zeros(len(basis.freq_hz), dtype=np.complex128)
+    for film in _under_sheet(pickup, below):
+        cells = film_cells(film, along=_COARSE)
+        found += squeeze_film_reaction(basis.freq_hz, basis.shapes, cells, air)
+    return found
 
 
 def hole_cells(holes: Perforation) -> HoleCells:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.perforation import Perforation
 
-__all__ = ["film_doubts"]
+__all__ = ["film_doubts", "shorter_side_m"]
 
 # Where the film equation, the cells of its holes, and what holes leave of the field hold.
 _WIDEST_FILM, _FEWEST_HOLES, _MOST_OPEN = 1 / 3, 4, 0.45
@@ -36,7 +36,7 @@ def film_doubts(pickups: tuple[CapacitivePickup, ...]) -> Iterator[Remark]:
         With the key of the design file.
     """
     for number, pickup in enumerate(pickups, 1):
-        key, side_m = f"pickups[{number}]", _shorter_side_m(pickup)
+        key, side_m = f"pickups[{number}]", shorter_side_m(pickup)
         if pickup.gap_m > side_m * _WIDEST_FILM:
             yield Remark(
                 key=f"{key}.gap",
@@ -67,7 +67,8 @@ def _of_holes(holes: Perforation, gap_m: float, side_m: float) -> Iterator[str]:
         )
 
 
-def _shorter_side_m(pickup: CapacitivePickup) -> float:
+def shorter_side_m(pickup: CapacitivePickup) -> float:
+    """Shorter side of the smallest rectangle about a plate. [m]"""
     plate = loop_polygon(pickup.placed_plate.loop)
     corners = shapely.get_coordinates(shapely.oriented_envelope(plate))
     return float(np.linalg.norm(np.diff(corners[:3], axis=0), axis=1).min())

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 __all__ = [
     "DossierContent",
     "DossierPictures",
+    "ShownGap",
     "ShownSpread",
     "ShownSweep",
     "ShownTargets",
@@ -102,6 +103,21 @@ class ShownSpread:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownGap:
+    """What the gap of one pickup does to ring and signal.
+
+    Parameters
+    ----------
+    data : dict
+        From `modewright.report.gap_data`: ``course`` and ``choice``.
+    chart_png : bytes
+    """
+
+    data: Data
+    chart_png: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DossierContent:
     """What the chapters show.
 
@@ -116,6 +132,8 @@ class DossierContent:
     pictures : DossierPictures
     targets, sweep, spread : ShownTargets, ShownSweep, ShownSpread, str or None
         A sentence if the design asks for it and it cannot be; None if it does not ask.
+    gaps : sequence of ShownGap
+        One for each pickup whose gap may be varied.
     sounds : sequence of SoundEntry
     safety : sequence of SafetyFigure
     files : sequence of (name, what)
@@ -131,6 +149,7 @@ class DossierContent:
     targets: ShownTargets | str | None
     sweep: ShownSweep | str | None
     spread: ShownSpread | str | None
+    gaps: Sequence[ShownGap]
     sounds: Sequence[SoundEntry]
     safety: Sequence[SafetyFigure]
     files: Sequence[tuple[str, str]]

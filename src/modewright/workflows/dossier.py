@@ -36,6 +36,7 @@ from modewright.workflows.analysis import (
     hearing_data,
     warning_texts,
 )
+from modewright.workflows.dossier_gaps import shown_gaps
 from modewright.workflows.dossier_scores import FREE, dossier_scores
 from modewright.workflows.dossier_spread import shown_spread
 from modewright.workflows.dossier_studies import shown_targets_and_sweep
@@ -135,6 +136,7 @@ def write_dossier(
     pictures = analysis_pictures(
         found.placed.design, found.body, found.hearing, found.closed_loop, svg
     )
+    gaps = shown_gaps(found, tell)
     studies = _write_studies(folder, found, targets, spread)
     content = DossierContent(
         modes=modes,
@@ -146,6 +148,7 @@ def write_dossier(
         targets=targets,
         sweep=sweep,
         spread=spread,
+        gaps=gaps,
         sounds=sounds,
         safety=safety_figures(found.placed.design, found.hearing),
         files=[*_file_list(sounds, has_loop=loop is not None), *studies],

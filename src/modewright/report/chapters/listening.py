@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from modewright.report.blocks import advice, table_block, titled
-from modewright.report.page import Chapter, paragraph
+from modewright.report.gap_data import choice_text, course_tables
+from modewright.report.page import Chapter, paragraph, picture
 from modewright.report.text_tables import pickup_tables, rest_tables
 
 if TYPE_CHECKING:
@@ -22,6 +23,17 @@ def listening_chapter(content: DossierContent) -> Chapter:
         for shown in pickup_tables(pickup):
             blocks += titled(shown)
         blocks.append(paragraph(_fringe_text(pickup["fringe_factor"], pickup["fringe_method"])))
+    for shown in content.gaps:
+        blocks.append(
+            picture(
+                shown.chart_png,
+                "png",
+                f"Q and signal over the gap of {shown.data['course']['pickup']}, the body unbent: "
+                "a narrow gap hears more and lets less ring",
+            )
+        )
+        blocks += titled(course_tables(shown.data["course"])[0])
+        blocks.append(paragraph(choice_text(shown.data["choice"])))
     if not hearing["pickups"]:
         blocks += advice(
             "Nothing listens to this body yet. Add to the design file, for instance:",
