@@ -72,6 +72,14 @@ class CapacitivePickup:
         above=0.0,
         plausible=(1e6, 1e13),
     )
+    leakage_resistance_ohm: float | None = quantity(
+        "ohm",
+        "Resistance of a damp or dirty board from the plate to earth; none if left out.",
+        default=None,
+        show="Gohm",
+        above=0.0,
+        plausible=(1e6, 1e15),
+    )
     stray_capacitance_f: float = quantity(
         "F",
         "Capacitance of plate, lead and input to everything but the sheet.",
@@ -89,6 +97,24 @@ class CapacitivePickup:
         default=None,
     )
     preamp: Preamp = section("The preamplifier.", Follower, ChargeAmplifier, default=Follower())
+
+    @property
+    def node_resistance_ohm(self) -> float:
+        """Bias resistor and leakage side by side. [ohm]"""
+        leak = self.leakage_resistance_ohm
+        if leak is None:
+            return self.bias_resistance_ohm
+        return 1 / (1 / self.bias_resistance_ohm + 1 / leak)
+
+    @property
+    def held_bias_v(self) -> float:
+        """What the leakage leaves of the bias on the plate. [V]"""
+        leak = self.leakage_resistance_ohm
+        return (
+            self.bias_v
+            if leak is None
+            else self.bias_v * self.node_resistance_ohm / (self.bias_resistance_ohm)
+        )
 
     @property
     def placed_plate(self) -> Plate:

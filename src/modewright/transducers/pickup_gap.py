@@ -169,7 +169,7 @@ def _faces(
 
 
 def _biased(pickup: CapacitivePickup, gap: Gap) -> BiasedGap:
-    return BiasedGap(name=pickup.name, gap=gap, bias=pickup.bias_v, key="bias")
+    return BiasedGap(name=pickup.name, gap=gap, bias=pickup.held_bias_v, key="bias")
 
 
 def _width_m(

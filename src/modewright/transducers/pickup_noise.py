@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.constants import e as elementary_charge
 from scipy.constants import k as boltzmann
 
 from modewright.transducers.pickup_signal import pickup_path, volts_per_coordinate
@@ -107,8 +108,8 @@ def electrical_noise_v2_per_hz(
     Returns
     -------
     dict of str to float array, shape (frequencies,)
-        Bias resistor, amplifier voltage, amplifier current and, with a charge amplifier, feedback
-        resistor. [V²/Hz]
+        Bias resistor, amplifier voltage with its 1/f part, amplifier current and, where there are
+        such, leakage over the board, shot noise of the input current, feedback resistor. [V²/Hz]
 
     Notes
     -----
@@ -119,7 +120,7 @@ def electrical_noise_v2_per_hz(
     s = 2j * np.pi * freq_hz
     resistor_a2 = 4 * boltzmann * temperature_k / pickup.bias_resistance_ohm
     total_f = capacitance_f + pickup.stray_capacitance_f
-    input_admittance = s * total_f + 1 / pickup.bias_resistance_ohm
+    input_admittance = s * total_f + 1 / pickup.node_resistance_ohm
     if isinstance(amp, ChargeAmplifier):
         transfer = 1 / (1 / amp.feedback_resistance_ohm + s * amp.feedback_capacitance_f)
         noise_gain = 1 + transfer * input_admittance
@@ -127,11 +128,17 @@ def electrical_noise_v2_per_hz(
         transfer, noise_gain = 1 / input_admittance, np.ones_like(s)
     band = np.abs(pickup_path(pickup, capacitance_f)[1].response(freq_hz)) ** 2
     current_gain = band * np.abs(transfer) ** 2
+    voltage_v2 = amp.voltage_noise_v_per_rthz**2 * (1 + amp.voltage_noise_corner_hz / freq_hz)
     found = {
         "bias resistor": resistor_a2 * current_gain,
-        "amplifier voltage": amp.voltage_noise_v_per_rthz**2 * band * np.abs(noise_gain) ** 2,
+        "amplifier voltage": voltage_v2 * band * np.abs(noise_gain) ** 2,
         "amplifier current": amp.current_noise_a_per_rthz**2 * current_gain,
     }
+    if pickup.leakage_resistance_ohm is not None:
+        leak_a2 = 4 * boltzmann * temperature_k / pickup.leakage_resistance_ohm
+        found["board leakage"] = leak_a2 * current_gain
+    if amp.input_current_a:
+        found["input current"] = 2 * elementary_charge * amp.input_current_a * current_gain
     if isinstance(amp, ChargeAmplifier):
         feedback_a2 = 4 * boltzmann * temperature_k / amp.feedback_resistance_ohm
         found["feedback resistor"] = feedback_a2 * current_gain

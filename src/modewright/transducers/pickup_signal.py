@@ -52,7 +52,7 @@ def bias_corner_rad_s(pickup: CapacitivePickup, capacitance_f: float) -> float:
     if isinstance(pickup.preamp, ChargeAmplifier):
         amp = pickup.preamp
         return 1 / (amp.feedback_resistance_ohm * amp.feedback_capacitance_f)
-    return 1 / (pickup.bias_resistance_ohm * (capacitance_f + pickup.stray_capacitance_f))
+    return 1 / (pickup.node_resistance_ohm * (capacitance_f + pickup.stray_capacitance_f))
 
 
 def _sharing_f(pickup: CapacitivePickup, capacitance_f: float) -> float:
@@ -118,8 +118,10 @@ def gap_nonlinearity(pickup: CapacitivePickup, gap: Gap) -> tuple[float, float]:
     total_f = _sharing_f(pickup, gap.permeance)
     a, b, c = first / total_f, second / (2 * total_f), third / (6 * total_f)
     if isinstance(pickup.preamp, ChargeAmplifier):
-        return -b / a**2 / pickup.bias_v, c / a**3 / pickup.bias_v**2
-    return (1 - b / a**2) / pickup.bias_v, (1 - 2 * b / a**2 + c / a**3) / pickup.bias_v**2
+        return -b / a**2 / pickup.held_bias_v, c / a**3 / pickup.held_bias_v**2
+    return (1 - b / a**2) / pickup.held_bias_v, (
+        1 - 2 * b / a**2 + c / a**3
+    ) / pickup.held_bias_v**2
 
 
 def second_harmonic_per_m(

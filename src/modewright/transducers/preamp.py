@@ -24,6 +24,13 @@ class Follower:
         at_least=0.0,
         plausible=(1e-10, 1e-6),
     )
+    voltage_noise_corner_hz: float = quantity(
+        "Hz",
+        "Frequency at which the 1/f noise voltage is as dense as the white one.",
+        default=0.0,
+        at_least=0.0,
+        plausible=(0.0, 1e4),
+    )
     current_noise_a_per_rthz: float = quantity(
         "A/rtHz",
         "Noise current density at the input.",
@@ -31,6 +38,14 @@ class Follower:
         show="fA/rtHz",
         at_least=0.0,
         plausible=(1e-17, 1e-11),
+    )
+    input_current_a: float = quantity(
+        "A",
+        "Steady current of the input whose shot noise is not yet in current_noise.",
+        default=0.0,
+        show="pA",
+        at_least=0.0,
+        plausible=(0.0, 1e-8),
     )
     bandwidth_hz: float = quantity(
         "Hz", "Upper corner frequency.", default=1e6, show="kHz", above=0.0, plausible=(1e4, 1e8)
@@ -60,6 +75,13 @@ class ChargeAmplifier:
         at_least=0.0,
         plausible=(1e-10, 1e-6),
     )
+    voltage_noise_corner_hz: float = quantity(
+        "Hz",
+        "Frequency at which the 1/f noise voltage is as dense as the white one.",
+        default=0.0,
+        at_least=0.0,
+        plausible=(0.0, 1e4),
+    )
     current_noise_a_per_rthz: float = quantity(
         "A/rtHz",
         "Noise current density at the input.",
@@ -67,6 +89,14 @@ class ChargeAmplifier:
         show="fA/rtHz",
         at_least=0.0,
         plausible=(1e-17, 1e-11),
+    )
+    input_current_a: float = quantity(
+        "A",
+        "Steady current of the input whose shot noise is not yet in current_noise.",
+        default=0.0,
+        show="pA",
+        at_least=0.0,
+        plausible=(0.0, 1e-8),
     )
     bandwidth_hz: float = quantity(
         "Hz", "Upper corner frequency.", default=1e6, show="kHz", above=0.0, plausible=(1e4, 1e8)
