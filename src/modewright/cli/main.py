@@ -50,6 +50,7 @@ VERBS = {
     "artwork": "Lay out the boards that carry the plates, as files for the board house.",
     "drivers": "Compare drivers on one mode of a body.",
     "gap": "Print ring and signal over a pickup's gap, and holes that serve it.",
+    "electronics": "Print noise, hum, feedthrough and delays around the pickup.",
     "impedance": "Find the figures of a driver in its measured impedance.",
     "render": "Play a score and write the sound.",
     "dossier": "Write pages, pictures, sounds, drawings and data of a design.",

@@ -20,6 +20,7 @@ from modewright.sound.settings import ListeningSettings, StrikeSettings
 from modewright.tolerances.settings import SpreadSettings
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.registry import DRIVERS, PICKUPS
+from modewright.transducers.surroundings import Surroundings
 from modewright.tune.settings import TuneSettings
 from modewright.tune.targets import Pitch
 
@@ -126,6 +127,11 @@ class Design:
     )
     electronics: Electronics = section(
         "Converters, computing time and power amplifier.", Electronics, default=Electronics()
+    )
+    surroundings: Surroundings | None = section(
+        "Mains, ripple and stray coupling at the pickups; not judged if left out.",
+        Surroundings,
+        default=None,
     )
     losses: LossSettings = section(
         "What takes energy out of the modes.", LossSettings, default=LossSettings()

@@ -18,6 +18,7 @@ import numpy as np
 from scipy.constants import e as elementary_charge
 from scipy.constants import k as boltzmann
 
+from modewright.transducers.node import node_impedance_ohm
 from modewright.transducers.pickup_signal import pickup_path, volts_per_coordinate
 from modewright.transducers.preamp import ChargeAmplifier
 from modewright.transducers.stage import path_response
@@ -121,11 +122,11 @@ def electrical_noise_v2_per_hz(
     resistor_a2 = 4 * boltzmann * temperature_k / pickup.bias_resistance_ohm
     total_f = capacitance_f + pickup.stray_capacitance_f
     input_admittance = s * total_f + 1 / pickup.node_resistance_ohm
+    transfer = node_impedance_ohm(pickup, capacitance_f, freq_hz)
     if isinstance(amp, ChargeAmplifier):
-        transfer = 1 / (1 / amp.feedback_resistance_ohm + s * amp.feedback_capacitance_f)
         noise_gain = 1 + transfer * input_admittance
     else:
-        transfer, noise_gain = 1 / input_admittance, np.ones_like(s)
+        noise_gain = np.ones_like(s)
     band = np.abs(pickup_path(pickup, capacitance_f)[1].response(freq_hz)) ** 2
     current_gain = band * np.abs(transfer) ** 2
     voltage_v2 = amp.voltage_noise_v_per_rthz**2 * (1 + amp.voltage_noise_corner_hz / freq_hz)

@@ -1,0 +1,114 @@
+"""Disturbances of a pickup as plain data and as tables."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from modewright.report.text_tables import TextTable
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from modewright.chain.disturbances import Disturbances
+
+__all__ = ["disturbance_data", "disturbance_tables"]
+
+Data = dict[str, Any]
+
+_STATES = ("bare", "guarded", "dummy", "cancelled")
+
+
+def _below_db(
+    volts: NDArray[np.float64] | float, signal_v: NDArray[np.float64]
+) -> list[float | None]:
+    """Level against each signal; None where one of the two is nothing. [dB]"""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        level = 20 * np.log10(np.asarray(volts) / signal_v)
+    return [float(v) if np.isfinite(v) else None for v in np.broadcast_to(level, signal_v.shape)]
+
+
+def disturbance_data(found: Disturbances) -> Data:
+    """Disturbances as plain data; ``level_db`` is against the voltage of each mode as held."""
+    return {
+        "modes": [
+            {
+                "number": int(mode) + 1,
+                "freq_hz": float(f),
+                "level_m": float(m),
+                "signal_v_rms": float(v),
+            }
+            for mode, f, m, v in zip(
+                found.modes, found.freq_hz, found.level_m, found.signal_v, strict=True
+            )
+        ],
+        "steady": [
+            {
+                "cause": one.cause,
+                "freq_hz": one.freq_hz,
+                "volts_v_rms": one.volts_v,
+                "level_db": _below_db(one.volts_v, found.signal_v),
+            }
+            for one in found.steady
+        ],
+        "feedthrough": [
+            {
+                "cause": one.cause,
+                **{
+                    f"{state}_db": _below_db(getattr(one, f"{state}_v"), found.signal_v)
+                    for state in _STATES
+                },
+            }
+            for one in found.feedthrough
+        ],
+        "coupling_f": found.coupling_f,
+        "mutual_h": found.mutual_h,
+        "has_guard": found.has_guard,
+        "not_judged": list(found.unjudged),
+    }
+
+
+def _cells(levels: Sequence[float | None]) -> tuple[str, ...]:
+    return tuple("−" if level is None else f"{level:+.1f}" for level in levels)
+
+
+def disturbance_tables(data: Data) -> tuple[TextTable, ...]:
+    """Hum and ripple, then feedthrough, each in dB against every mode as held."""
+    columns = tuple(f"mode {mode['number']} dB" for mode in data["modes"])
+    levels = tuple(f"{mode['level_m'] * 1e6:.3g} µm" for mode in data["modes"])
+    mutual_h = data["mutual_h"]
+    magnetic = "" if mutual_h is None else f", mutual inductance {mutual_h * 1e9:.3g} nH"
+    hum = TextTable(
+        title="Hum and ripple at the preamplifier, against each mode at its level",
+        columns=("cause", "Hz", "µV rms", *columns),
+        rows=(
+            ("level", "", "", *levels),
+            *(
+                (
+                    one["cause"],
+                    f"{one['freq_hz']:.4g}",
+                    f"{one['volts_v_rms'] * 1e6:.3g}",
+                    *_cells(one["level_db"]),
+                )
+                for one in data["steady"]
+            ),
+        ),
+    )
+    guard = "guard" if data["has_guard"] else "a guard as wide as the gap"
+    words = ("nothing", guard, "and a dummy", "and what the loop subtracts")
+    through = TextTable(
+        title=(
+            "Feedthrough of the driver while it holds each mode at its level "
+            f"(winding to plate {data['coupling_f'] * 1e15:.3g} fF{magnetic})"
+        ),
+        columns=("cause", "with", *columns),
+        rows=tuple(
+            (one["cause"], word, *_cells(one[f"{state}_db"]))
+            for one in data["feedthrough"]
+            for state, word in zip(_STATES, words, strict=True)
+        ),
+    )
+    return (*((hum,) if data["steady"] else ()), through)
