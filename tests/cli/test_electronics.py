@@ -2,6 +2,7 @@
 
 import json
 
+import pytest
 from click.testing import CliRunner
 
 from modewright.cli.main import modewright
@@ -35,3 +36,13 @@ def test_surroundings_are_held_against_each_mode(example, tmp_path):
     ripple = data["disturbances"]["steady"][1]
     assert ripple["freq_hz"] == 100.0
     assert len(ripple["level_db"]) == len(data["disturbances"]["modes"])
+
+
+def test_a_hard_strike_leaves_the_range_for_a_while(example, tmp_path):
+    design = tmp_path / "struck.toml"
+    text = example.read_text(encoding="utf-8")
+    design.write_text(text.replace('force = "0.2 N"', 'force = "5 N"'), encoding="utf-8")
+    (soft,) = json.loads(run(str(example), "--json").output)["after_a_strike"]
+    (hard,) = json.loads(run(str(design), "--json").output)["after_a_strike"]
+    assert hard["largest_v"] / soft["largest_v"] == pytest.approx(25.0, rel=1e-6)
+    assert hard["recovery_s"] > soft["recovery_s"]

@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.chain.disturbances import Disturbances
+    from modewright.chain.hearing import Hearing
+    from modewright.transducers.overload import Overload
 
-__all__ = ["disturbance_data", "disturbance_tables"]
+__all__ = ["disturbance_data", "disturbance_tables", "recovery_data", "recovery_table"]
 
 Data = dict[str, Any]
 
@@ -112,3 +114,37 @@ def disturbance_tables(data: Data) -> tuple[TextTable, ...]:
         ),
     )
     return (*((hum,) if data["steady"] else ()), through)
+
+
+def recovery_data(hearing: Hearing, force_n: float, found: Sequence[Overload]) -> list[Data]:
+    """How each preamplifier bears the strike of the design."""
+    return [
+        {
+            "pickup": heard.figures.name,
+            "force_n": force_n,
+            "largest_v": one.largest_v,
+            "full_scale_v": one.full_scale_v,
+            "recovery_s": one.recovery_s,
+            "time_constant_s": one.time_constant_s,
+        }
+        for heard, one in zip(hearing.pickups, found, strict=True)
+    ]
+
+
+def recovery_table(data: Sequence[Data]) -> TextTable:
+    """The same as a table."""
+    return TextTable(
+        title="Preamplifiers after the strike, all modes ringing freely",
+        columns=("pickup", "strike N", "peak V, at most", "range V", "back within it s", "τ s"),
+        rows=tuple(
+            (
+                one["pickup"],
+                f"{one['force_n']:.3g}",
+                f"{one['largest_v']:.3g}",
+                f"{one['full_scale_v']:.3g}",
+                "over 120" if one["recovery_s"] is None else f"{one['recovery_s']:.3f}",
+                f"{one['time_constant_s']:.3g}",
+            )
+            for one in data
+        ),
+    )

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from modewright.parameters import quantity
+from modewright.parameters import choice, quantity
 
-__all__ = ["ChargeAmplifier", "Follower", "Preamp"]
+__all__ = ["CLAMPS", "ChargeAmplifier", "Follower", "Preamp"]
+
+CLAMPS = ("both sides", "one side", "none")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +54,18 @@ class Follower:
     )
     full_scale_v: float = quantity(
         "V", "Peak output at which it clips.", default=10.0, above=0.0, plausible=(0.5, 50.0)
+    )
+    clamp: str = choice(
+        "Diodes of the input: to both supplies, to one only, or none.",
+        CLAMPS,
+        default="both sides",
+    )
+    clamp_v: float | None = quantity(
+        "V",
+        "Voltage at which they conduct; 0.6 V above full_scale if left out.",
+        default=None,
+        above=0.0,
+        plausible=(0.1, 60.0),
     )
 
 
@@ -103,6 +117,18 @@ class ChargeAmplifier:
     )
     full_scale_v: float = quantity(
         "V", "Peak output at which it clips.", default=10.0, above=0.0, plausible=(0.5, 50.0)
+    )
+    clamp: str = choice(
+        "Diodes of the input: to both supplies, to one only, or none.",
+        CLAMPS,
+        default="both sides",
+    )
+    clamp_v: float = quantity(
+        "V",
+        "Voltage of the input at which they conduct.",
+        default=0.6,
+        above=0.0,
+        plausible=(0.1, 60.0),
     )
 
 

@@ -113,7 +113,6 @@ class Surroundings:
         "rad",
         "Error in phase of the feedthrough that the loop subtracts.",
         default=0.05,
-        show="deg",
         at_least=0.0,
         at_most=np.pi,
     )

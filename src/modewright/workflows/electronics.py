@@ -5,8 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from modewright.chain.disturbances import analyse_disturbances
+from modewright.chain.recovery import analyse_recovery
 from modewright.modes.solid import Accuracy
-from modewright.report.electronics_data import disturbance_data, disturbance_tables
+from modewright.report.electronics_data import (
+    disturbance_data,
+    disturbance_tables,
+    recovery_data,
+    recovery_table,
+)
 from modewright.report.tables import origin, pickup_data
 from modewright.report.text_tables import TextTable, pickup_tables
 from modewright.workflows.analysis import Analysis, warning_texts, with_loop
@@ -36,7 +42,8 @@ def report_electronics(
     Returns
     -------
     dict
-        ``pickups`` with their noise, and ``disturbances``, None without ``[surroundings]``.
+        ``pickups`` with their noise, ``after_a_strike``, and ``disturbances``, which is None
+        without ``[surroundings]``.
 
     Raises
     ------
@@ -63,6 +70,9 @@ def electronics_data(found: Analysis) -> Data:
             pickup_data(pickup, hearing.moves_at_reference, found.shown_modes)
             for pickup in hearing.pickups
         ],
+        "after_a_strike": recovery_data(
+            hearing, design.strike.force_n, analyse_recovery(design, found.body, hearing)
+        ),
         "disturbances": None
         if room is None
         else disturbance_data(analyse_disturbances(design, found.body, hearing, found.loop, room)),
@@ -74,5 +84,6 @@ def electronics_tables(found: Data) -> tuple[TextTable, ...]:
     disturbances = found["disturbances"]
     return (
         *(table for pickup in found["pickups"] for table in pickup_tables(pickup)),
+        recovery_table(found["after_a_strike"]),
         *(() if disturbances is None else disturbance_tables(disturbances)),
     )
