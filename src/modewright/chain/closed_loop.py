@@ -9,6 +9,7 @@ from modewright.errors import LoopError
 from modewright.loop.close import ClosedLoop, close_loop
 from modewright.loop.detuning import Detuning, detuning_of_modes
 from modewright.loop.plant import build_plant
+from modewright.transducers.latency import LatencyBudget, latency_budget
 from modewright.transducers.path_table import PathRow, path_table
 
 if TYPE_CHECKING:
@@ -16,7 +17,14 @@ if TYPE_CHECKING:
     from modewright.chain.hearing import HeardPickup, Hearing, PushingDriver
     from modewright.design.schema import Design
 
-__all__ = ["analyse_loop", "chosen_driver", "chosen_pickup", "detuned_modes", "signal_path"]
+__all__ = [
+    "analyse_latency",
+    "analyse_loop",
+    "chosen_driver",
+    "chosen_pickup",
+    "detuned_modes",
+    "signal_path",
+]
 
 
 class _Named(Protocol):
@@ -87,6 +95,16 @@ def signal_path(design: Design, hearing: Hearing) -> tuple[PathRow, ...]:
     return path_table(
         hearing.operating_point.basis.freq_hz,
         hearing.reference_per_sqrt_kg,
+        chosen_pickup(design, hearing).port,
+        design.electronics,
+        chosen_driver(design, hearing).port,
+    )
+
+
+def analyse_latency(design: Design, hearing: Hearing) -> LatencyBudget:
+    """Phase and delay of every stage at every mode, and what they cost."""
+    return latency_budget(
+        hearing.operating_point.basis.freq_hz,
         chosen_pickup(design, hearing).port,
         design.electronics,
         chosen_driver(design, hearing).port,

@@ -1,4 +1,4 @@
-"""Disturbances of a pickup as plain data and as tables."""
+"""Disturbances of a pickup, recovery and delays, as plain data and as tables."""
 
 from __future__ import annotations
 
@@ -15,9 +15,17 @@ if TYPE_CHECKING:
 
     from modewright.chain.disturbances import Disturbances
     from modewright.chain.hearing import Hearing
+    from modewright.transducers.latency import LatencyBudget
     from modewright.transducers.overload import Overload
 
-__all__ = ["disturbance_data", "disturbance_tables", "recovery_data", "recovery_table"]
+__all__ = [
+    "disturbance_data",
+    "disturbance_tables",
+    "latency_data",
+    "latency_tables",
+    "recovery_data",
+    "recovery_table",
+]
 
 Data = dict[str, Any]
 
@@ -148,3 +156,57 @@ def recovery_table(data: Sequence[Data]) -> TextTable:
             for one in data
         ),
     )
+
+
+def latency_data(
+    found: LatencyBudget, freq_hz: NDArray[np.float64], modes: NDArray[np.int64]
+) -> Data:
+    """Delay and phase of every stage at every treated mode, and what they cost."""
+
+    def of_modes(values: NDArray[np.float64]) -> list[float]:
+        return [float(v) for v in values[modes]]
+
+    return {
+        "modes": [{"number": int(m) + 1, "freq_hz": float(freq_hz[m])} for m in modes],
+        "stages": [
+            {
+                "stage": row.name,
+                "delay_s": of_modes(row.delay_s),
+                "phase_deg": of_modes(np.degrees(row.phase_rad)),
+            }
+            for row in (*found.rows, found.total)
+        ],
+        "kept_damping": of_modes(found.kept_damping),
+        "detuning_cents_at_t60_of_1_s": of_modes(found.detuning_cents),
+    }
+
+
+def latency_tables(data: Data) -> tuple[TextTable, ...]:
+    """Delays with phases, then the cost of leaving them as they are."""
+    modes = [f"mode {mode['number']}" for mode in data["modes"]]
+    budget = TextTable(
+        title="Delay of every stage, µs, and its phase",
+        columns=("stage", *modes),
+        rows=tuple(
+            (
+                row["stage"],
+                *(
+                    f"{delay_s * 1e6:+z.1f} ({phase:+z.1f}°)"
+                    for delay_s, phase in zip(row["delay_s"], row["phase_deg"], strict=True)
+                ),
+            )
+            for row in data["stages"]
+        ),
+    )
+    cost = TextTable(
+        title="What a controller would lose that does not turn this phase back; this one does",
+        columns=("", *modes),
+        rows=(
+            ("damping left, cos φ", *(f"{kept:+.3f}" for kept in data["kept_damping"])),
+            (
+                "cents, damped to a T60 of 1 s",
+                *(f"{cents:+.2f}" for cents in data["detuning_cents_at_t60_of_1_s"]),
+            ),
+        ),
+    )
+    return budget, cost

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from modewright.parameters import Fault, count, quantity, section
+from modewright.parameters import Fault, choice, count, quantity, section
+from modewright.transducers.converters import (
+    AS_GIVEN,
+    INPUT_CONVERTERS,
+    OUTPUT_CONVERTERS,
+    converter_delay_s,
+)
+from modewright.transducers.filters import FILTERS, low_pass_filter
 from modewright.transducers.stage import Stage, low_pass
 
 if TYPE_CHECKING:
@@ -94,8 +101,11 @@ class Electronics:
     converter_rate_hz: float = quantity(
         "Hz", "Sampling rate.", default=48e3, show="kHz", above=0.0, plausible=(8e3, 4e5)
     )
+    anti_alias: str = choice(
+        "Kind of the filter before the input converter.", FILTERS, default="Butterworth"
+    )
     anti_alias_order: int = count(
-        "Order of the Butterworth filter before the input converter.",
+        "Order of that filter.",
         default=2,
         at_least=1,
         at_most=8,
@@ -103,9 +113,28 @@ class Electronics:
     anti_alias_corner_hz: float = quantity(
         "Hz", "Corner of that filter.", default=20e3, show="kHz", above=0.0, plausible=(2e3, 2e5)
     )
+    reconstruction: str = choice(
+        "Kind of the filter behind the output converter.", FILTERS, default="Butterworth"
+    )
+    reconstruction_order: int = count(
+        "Order of that filter; 0 for none.", default=0, at_least=0, at_most=8
+    )
+    reconstruction_corner_hz: float = quantity(
+        "Hz", "Corner of that filter.", default=20e3, show="kHz", above=0.0, plausible=(2e3, 2e5)
+    )
+    input_converter: str = choice(
+        "Principle of the input converter, which sets its delay.",
+        INPUT_CONVERTERS,
+        default=AS_GIVEN,
+    )
+    output_converter: str = choice(
+        "Principle of the output converter, which sets its delay.",
+        OUTPUT_CONVERTERS,
+        default=AS_GIVEN,
+    )
     input_latency_s: float = quantity(
         "s",
-        "Delay of the input converter.",
+        "Delay of the input converter, where it is as given.",
         default=0.1e-3,
         show="ms",
         at_least=0.0,
@@ -113,7 +142,7 @@ class Electronics:
     )
     output_latency_s: float = quantity(
         "s",
-        "Delay of the output converter.",
+        "Delay of the output converter, where it is as given.",
         default=0.1e-3,
         show="ms",
         at_least=0.0,
@@ -142,7 +171,7 @@ class Electronics:
                 key="total_delay",
                 expected=f"at least {self._least_delay_s * 1e3:.4g} ms, the sum of the latencies",
                 got=f"{self.total_delay_s * 1e3:.4g} ms",
-                hint="Lower the latencies or leave total_delay out.",
+                hint="Lower the latencies, choose faster converters, or leave total_delay out.",
             )
 
     @property
@@ -151,9 +180,19 @@ class Electronics:
         return self.converter_rate_hz
 
     @property
+    def input_delay_s(self) -> float:
+        """Delay of the input converter. [s]"""
+        return converter_delay_s(self.input_converter, self.rate_hz, self.input_latency_s)
+
+    @property
+    def output_delay_s(self) -> float:
+        """Delay of the output converter. [s]"""
+        return converter_delay_s(self.output_converter, self.rate_hz, self.output_latency_s)
+
+    @property
     def _least_delay_s(self) -> float:
         computing_s = self.computing_samples / self.converter_rate_hz
-        return self.input_latency_s + computing_s + self.output_latency_s
+        return self.input_delay_s + computing_s + self.output_delay_s
 
     @property
     def delay_s(self) -> float:
@@ -163,26 +202,32 @@ class Electronics:
     @property
     def input_stages(self) -> tuple[Stage, ...]:
         """Anti-alias filter and input converter."""
-        order, corner = self.anti_alias_order, 2 * np.pi * self.anti_alias_corner_hz
-        angle = np.pi * (2 * np.arange(1, order + 1) + order - 1) / (2 * order)
-        anti_alias = Stage(
-            name="anti-alias",
-            zeros_rad_s=np.zeros(0, complex),
-            poles_rad_s=np.asarray(corner * np.exp(1j * angle), dtype=np.complex128),
-            gain=corner**order,
+        anti_alias = low_pass_filter(
+            "anti-alias", self.anti_alias, self.anti_alias_order, self.anti_alias_corner_hz
         )
-        return anti_alias, Stage.constant("input converter", delay_s=self.input_latency_s)
+        return anti_alias, Stage.constant("input converter", delay_s=self.input_delay_s)
 
     @property
     def output_stages(self) -> tuple[Stage, ...]:
-        """Computing time, delay line, output converter and amplifier, without the hold."""
+        """Computing time, delay line, output converter, filter, amplifier, without the hold."""
         computing_s = self.computing_samples / self.converter_rate_hz
         spare_s = max(0.0, self.delay_s - self._least_delay_s)
         line = (Stage.constant("delay line", delay_s=spare_s),) if spare_s else ()
+        order = self.reconstruction_order
+        smooth = (
+            (
+                low_pass_filter(
+                    "reconstruction", self.reconstruction, order, self.reconstruction_corner_hz
+                ),
+            )
+            if order
+            else ()
+        )
         return (
             Stage.constant("computing", delay_s=computing_s),
             *line,
-            Stage.constant("output converter", delay_s=self.output_latency_s),
+            Stage.constant("output converter", delay_s=self.output_delay_s),
+            *smooth,
             low_pass("amplifier", 2 * np.pi * self.amplifier.bandwidth_hz),
         )
 

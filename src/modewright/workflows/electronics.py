@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from modewright.chain.closed_loop import analyse_latency
 from modewright.chain.disturbances import analyse_disturbances
 from modewright.chain.recovery import analyse_recovery
 from modewright.modes.solid import Accuracy
 from modewright.report.electronics_data import (
     disturbance_data,
     disturbance_tables,
+    latency_data,
+    latency_tables,
     recovery_data,
     recovery_table,
 )
@@ -42,8 +45,8 @@ def report_electronics(
     Returns
     -------
     dict
-        ``pickups`` with their noise, ``after_a_strike``, and ``disturbances``, which is None
-        without ``[surroundings]``.
+        ``pickups`` with their noise, ``after_a_strike``, ``latency``, and ``disturbances``,
+        which is None without ``[surroundings]``.
 
     Raises
     ------
@@ -73,6 +76,11 @@ def electronics_data(found: Analysis) -> Data:
         "after_a_strike": recovery_data(
             hearing, design.strike.force_n, analyse_recovery(design, found.body, hearing)
         ),
+        "latency": latency_data(
+            analyse_latency(design, hearing),
+            hearing.operating_point.basis.freq_hz,
+            found.loop.regulators.modes,
+        ),
         "disturbances": None
         if room is None
         else disturbance_data(analyse_disturbances(design, found.body, hearing, found.loop, room)),
@@ -85,5 +93,6 @@ def electronics_tables(found: Data) -> tuple[TextTable, ...]:
     return (
         *(table for pickup in found["pickups"] for table in pickup_tables(pickup)),
         recovery_table(found["after_a_strike"]),
+        *latency_tables(found["latency"]),
         *(() if disturbances is None else disturbance_tables(disturbances)),
     )
