@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from modewright.report.chapters.dimension import dimension_chapter
+from modewright.report.chapters.electronics import electronics_chapter
 from modewright.report.chapters.files import files_chapter
 from modewright.report.chapters.listening import listening_chapter
 from modewright.report.chapters.loop import loop_chapter
@@ -35,6 +36,7 @@ _CHAPTERS = (
     listening_chapter,
     pushing_chapter,
     signal_path_chapter,
+    electronics_chapter,
     loop_chapter,
     sounds_chapter,
     made_pieces_chapter,

@@ -118,6 +118,22 @@ class ShownGap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownElectronics:
+    """What stands around the pickup that feeds the loop.
+
+    Parameters
+    ----------
+    data : dict
+        From `modewright.report.electronics_data`: ``after_a_strike``, ``latency``,
+        ``disturbances``.
+    chart_png : bytes
+    """
+
+    data: Data
+    chart_png: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DossierContent:
     """What the chapters show.
 
@@ -134,6 +150,8 @@ class DossierContent:
         A sentence if the design asks for it and it cannot be; None if it does not ask.
     gaps : sequence of ShownGap
         One for each pickup whose gap may be varied.
+    electronics : ShownElectronics or None
+        None without a loop.
     sounds : sequence of SoundEntry
     safety : sequence of SafetyFigure
     files : sequence of (name, what)
@@ -150,6 +168,7 @@ class DossierContent:
     sweep: ShownSweep | str | None
     spread: ShownSpread | str | None
     gaps: Sequence[ShownGap]
+    electronics: ShownElectronics | None
     sounds: Sequence[SoundEntry]
     safety: Sequence[SafetyFigure]
     files: Sequence[tuple[str, str]]

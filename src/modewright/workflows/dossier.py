@@ -18,6 +18,7 @@ from modewright.geometry.corners import circle
 from modewright.report.dossier import dossier_page
 from modewright.report.dossier_content import (
     DossierContent,
+    ShownElectronics,
     ShownSpread,
     ShownTargets,
     SoundEntry,
@@ -36,6 +37,7 @@ from modewright.workflows.analysis import (
     hearing_data,
     warning_texts,
 )
+from modewright.workflows.dossier_electronics import shown_electronics
 from modewright.workflows.dossier_gaps import shown_gaps
 from modewright.workflows.dossier_scores import FREE, dossier_scores
 from modewright.workflows.dossier_spread import shown_spread
@@ -136,8 +138,8 @@ def write_dossier(
     pictures = analysis_pictures(
         found.placed.design, found.body, found.hearing, found.closed_loop, svg
     )
-    gaps = shown_gaps(found, tell)
-    studies = _write_studies(folder, found, targets, spread)
+    gaps, electronics = shown_gaps(found, tell), shown_electronics(found)
+    studies = _write_studies(folder, found, targets, spread, electronics)
     content = DossierContent(
         modes=modes,
         hearing=hearing,
@@ -149,6 +151,7 @@ def write_dossier(
         sweep=sweep,
         spread=spread,
         gaps=gaps,
+        electronics=electronics,
         sounds=sounds,
         safety=safety_figures(found.placed.design, found.hearing),
         files=[*_file_list(sounds, has_loop=loop is not None), *studies],
@@ -232,14 +235,16 @@ def _write_studies(
     found: Analysis,
     targets: ShownTargets | str | None,
     spread: ShownSpread | str | None,
+    electronics: ShownElectronics | None,
 ) -> list[tuple[str, str]]:
     """Write data of the studies and remove those of an earlier dossier; names, what they are."""
     written: list[tuple[str, str]] = []
     for name, what, shown in (
         ("targets.json", "targets as the design stands", targets),
         ("spread.json", "made pieces, yield, causes and warmth", spread),
+        ("electronics.json", "noise, recovery, delays and disturbances", electronics),
     ):
-        if isinstance(shown, ShownTargets | ShownSpread):
+        if isinstance(shown, ShownTargets | ShownSpread | ShownElectronics):
             data = {**origin(found.loaded.design_hash, found.accuracy), **shown.data}
             write_text(folder / name, json.dumps(data, indent=2) + "\n")
             written.append((name, what))
