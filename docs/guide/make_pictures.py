@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 from PIL import Image
@@ -16,8 +17,10 @@ from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.pictures import analysis_pictures
 from modewright.report.plots.level_course import level_course_png
 from modewright.report.plots.spectrum import spectrum_png
-from modewright.workflows.analysis import analyse
+from modewright.transducers.surroundings import Surroundings
+from modewright.workflows.analysis import Analysis, analyse
 from modewright.workflows.dossier import drawing_of
+from modewright.workflows.dossier_electronics import shown_electronics
 from modewright.workflows.dossier_gaps import shown_gaps
 from modewright.workflows.dossier_scores import dossier_scores
 from modewright.workflows.dossier_spread import shown_spread
@@ -41,6 +44,7 @@ def main() -> None:
     save("losses", pictures.losses_png)
     save("decay", pictures.decay_png)
     save("open_loop", pictures.open_loop_png)
+    save("electronics", electronics_picture(found))
     save("gap_course", shown_gaps(found, print)[0].chart_png)
     regulators = found.loop.regulators
     treated = tuple(f"mode {int(mode) + 1}" for mode in regulators.modes)
@@ -70,6 +74,24 @@ def main() -> None:
             steps=100,
         )
         save("sweep", done.picture.read_bytes())
+
+
+def electronics_picture(found: Analysis) -> bytes:
+    """Noise and disturbances of the example in the surroundings of the page on electronics."""
+    room = Surroundings(
+        electric_field_v_per_m=10.0,
+        exposed_area_m2=1e-4,
+        electric_shield_db=30.0,
+        magnetic_field_t=0.2e-6,
+        lead_loop_area_m2=2e-5,
+        ripple_v=5e-3,
+        ripple_filter_corner_hz=2.0,
+    )
+    design = replace(found.placed.design, surroundings=room)
+    shown = shown_electronics(replace(found, placed=replace(found.placed, design=design)))
+    if shown is None:
+        raise RuntimeError("the example has a loop")
+    return shown.chart_png
 
 
 def save(name: str, png: bytes) -> None:

@@ -7,6 +7,17 @@ from click.testing import CliRunner
 
 from modewright.cli.main import modewright
 
+UNTREATED = """
+[[pickups]]
+name = "ear"
+[pickups.plate]
+kind = "disc"
+centre = ["50 mm", "0 mm"]
+diameter = "6 mm"
+[[drivers]]
+kind = "moving coil"
+position = ["40 mm", "0 mm"]
+"""
 ROOM = """
 [surroundings]
 electric_field = "10 V/m"
@@ -46,3 +57,23 @@ def test_a_hard_strike_leaves_the_range_for_a_while(example, tmp_path):
     (hard,) = json.loads(run(str(design), "--json").output)["after_a_strike"]
     assert hard["largest_v"] / soft["largest_v"] == pytest.approx(25.0, rel=1e-6)
     assert hard["recovery_s"] > soft["recovery_s"]
+
+
+def test_of_a_loop_that_treats_nothing_the_room_is_told_all_the_same(strip, call):
+    text = strip.read_text(encoding="utf-8")
+    strip.write_text(text + UNTREATED + ROOM, encoding="utf-8")
+    ended = call("electronics", strip, "--accuracy", "draft")
+    assert (ended.code, ended.err) == (0, "")
+    assert "ripple of the bias" in ended.out
+    assert "Feedthrough" not in ended.out
+    assert "mode 1" in ended.out
+
+
+def test_without_a_driver_it_says_what_to_add(strip, call):
+    ended = call("electronics", strip)
+    assert ended.code == 2
+    assert "[[drivers]]" in ended.err
+
+
+def test_an_unstable_loop_is_no_reason_to_fail(unstable, call):
+    assert call("electronics", unstable, "--accuracy", "draft").code == 0

@@ -95,7 +95,7 @@ def disturbance_tables(data: Data) -> tuple[TextTable, ...]:
         title="Hum and ripple at the preamplifier, against each mode at its level",
         columns=("cause", "Hz", "µV rms", *columns),
         rows=(
-            ("level", "", "", *levels),
+            *((("level", "", "", *levels),) if levels else ()),
             *(
                 (
                     one["cause"],
@@ -121,7 +121,7 @@ def disturbance_tables(data: Data) -> tuple[TextTable, ...]:
             for state, word in zip(_STATES, words, strict=True)
         ),
     )
-    return (*((hum,) if data["steady"] else ()), through)
+    return (*((hum,) if data["steady"] else ()), *((through,) if data["modes"] else ()))
 
 
 def recovery_data(hearing: Hearing, force_n: float, found: Sequence[Overload]) -> list[Data]:

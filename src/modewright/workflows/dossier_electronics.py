@@ -44,7 +44,7 @@ def shown_electronics(found: Analysis) -> ShownElectronics | None:
     data = electronics_data(found)
     disturbances = data["disturbances"]
     levels: dict[str, list[float | None]] = {}
-    if disturbances is not None:
+    if disturbances is not None and disturbances["modes"]:
         levels = {one["cause"]: one["level_db"] for one in disturbances["steady"]}
         levels |= {f"{one['cause']}, bare": one["bare_db"] for one in disturbances["feedthrough"]}
     chosen = chosen_pickup(found.placed.design, found.hearing)

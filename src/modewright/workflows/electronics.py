@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from modewright.chain.closed_loop import analyse_latency
 from modewright.chain.disturbances import analyse_disturbances
 from modewright.chain.recovery import analyse_recovery
@@ -24,9 +26,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from numpy.typing import NDArray
+
 __all__ = ["Accuracy", "electronics_data", "electronics_tables", "report_electronics"]
 
 Data = dict[str, Any]
+
+_UNTREATED = 6
 
 
 def report_electronics(
@@ -79,12 +85,18 @@ def electronics_data(found: Analysis) -> Data:
         "latency": latency_data(
             analyse_latency(design, hearing),
             hearing.operating_point.basis.freq_hz,
-            found.loop.regulators.modes,
+            _budgeted_modes(found),
         ),
         "disturbances": None
         if room is None
         else disturbance_data(analyse_disturbances(design, found.body, hearing, found.loop, room)),
     }
+
+
+def _budgeted_modes(found: Analysis) -> NDArray[np.int64]:
+    """Those that the loop treats, else the lowest."""
+    treated = found.loop.regulators.modes
+    return treated if len(treated) else np.arange(min(_UNTREATED, found.shown_modes))
 
 
 def electronics_tables(found: Data) -> tuple[TextTable, ...]:
