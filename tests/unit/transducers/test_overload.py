@@ -105,3 +105,48 @@ def test_a_push_is_its_fourier_transform(freq_hz):
         width_s=1e-3,
     )
     assert abs(found.volts_v[0]) == pytest.approx(15.0 * np.hypot(sine, cosine) / omega, rel=1e-6)
+
+
+def simulated_charge_s(ringing, amp, node_f, until_s):
+    """Charge amplifier of gain 1e5 that clips, its input clamped by stiff diodes on both sides."""
+    total_f, gain, diode_ohm = node_f + amp.feedback_capacitance_f, 1e5, 1e5
+    feedback_f = amp.feedback_capacitance_f
+
+    def states(t, lost_c):
+        charge = ringing.at(np.atleast_1d(t)) * feedback_f - lost_c
+        out = np.clip(-charge / (feedback_f + total_f / gain), -amp.full_scale_v, amp.full_scale_v)
+        return (charge + feedback_f * out) / total_f, out
+
+    def flow(t, lost_c):
+        node, out = states(t, lost_c)
+        diodes = np.maximum(node - amp.clamp_v, 0) - np.maximum(-node - amp.clamp_v, 0)
+        return (node - out) / amp.feedback_resistance_ohm + diodes / diode_ohm
+
+    time_s = np.arange(0.0, until_s, 5e-5)
+    found = solve_ivp(
+        flow,
+        (0.0, until_s),
+        [0.0],
+        method="LSODA",
+        t_eval=time_s,
+        max_step=1e-4,
+        rtol=1e-6,
+        atol=1e-17,
+    )
+    out = states(time_s, found.y[0])[1]
+    return time_s[np.abs(out) > 0.999 * amp.full_scale_v].max()
+
+
+@pytest.mark.parametrize("resistance_ohm", [1e10, 1e11])
+@pytest.mark.parametrize("clamp_v", [0.05, 0.6])
+def test_charge_amplifier(clamp_v, resistance_ohm):
+    amp = ChargeAmplifier(
+        feedback_capacitance_f=2e-12,
+        feedback_resistance_ohm=resistance_ohm,
+        full_scale_v=2.0,
+        clamp_v=clamp_v,
+    )
+    pickup = CapacitivePickup(plate=PLATE, preamp=amp, stray_capacitance_f=10e-12)
+    found = overload_after(pickup, C_F, RINGING)
+    expected = simulated_charge_s(RINGING, amp, 10e-12 + C_F, 0.6)
+    assert found.recovery_s == pytest.approx(expected, abs=1.1 / 196)
