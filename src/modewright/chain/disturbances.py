@@ -17,6 +17,7 @@ from modewright.transducers.disturbances import (
     steady,
 )
 from modewright.transducers.electromagnet import BiasedElectromagnet
+from modewright.transducers.magnet_coil import MagnetAndCoil
 from modewright.transducers.stage import path_response
 from modewright.transducers.stray_coupling import (
     dipole_mutual_inductance_h,
@@ -153,24 +154,30 @@ def _apart_m(pickup: CapacitivePickup, driver: Driver) -> float:
     return float(np.hypot(*(centre - np.asarray(driver.place_m))))
 
 
-def _face_m2(driver: Driver) -> float:
-    return float(np.pi * driver.face_diameter_m**2 / 4)
+def _winding(driver: Driver) -> tuple[int | None, float]:
+    """Turns, None if nobody knows, and area in the mean over the turns. [m²]"""
+    if isinstance(driver, MagnetAndCoil):
+        inner, outer = driver.inner_diameter_m / 2, driver.outer_diameter_m / 2
+        return driver.turns, float(np.pi * (inner**2 + inner * outer + outer**2) / 3)
+    turns = driver.turns if isinstance(driver, BiasedElectromagnet) else None
+    return turns, float(np.pi * driver.face_diameter_m**2 / 4)
 
 
 def _coupling_f(pickup: CapacitivePickup, driver: Driver, room: Surroundings) -> float:
     if room.feedthrough_capacitance_f is not None:
         return room.feedthrough_capacitance_f
     area_m2 = pickup.placed_plate.area_points().area_m2
-    return disc_mutual_capacitance_f(area_m2, _face_m2(driver), _apart_m(pickup, driver))
+    return disc_mutual_capacitance_f(area_m2, _winding(driver)[1], _apart_m(pickup, driver))
 
 
 def _mutual_h(pickup: CapacitivePickup, driver: Driver, room: Surroundings) -> float | None:
     if room.mutual_inductance_h is not None:
         return room.mutual_inductance_h
-    if room.lead_loop_area_m2 is None or not isinstance(driver, BiasedElectromagnet):
+    turns, area_m2 = _winding(driver)
+    if room.lead_loop_area_m2 is None or turns is None:
         return None
     return dipole_mutual_inductance_h(
-        driver.turns, _face_m2(driver), room.lead_loop_area_m2, _apart_m(pickup, driver)
+        turns, area_m2, room.lead_loop_area_m2, _apart_m(pickup, driver)
     )
 
 

@@ -173,7 +173,7 @@ def overload_after(pickup: CapacitivePickup, capacitance_f: float, ringing: Ring
             ringing.loud(),
             range_v,
             clamp_at_output_v(pickup, capacitance_f),
-            pickup.preamp.clamp,
+            pickup.preamp.diodes,
             time_constant_s,
         )
     return Overload(
@@ -185,13 +185,13 @@ def overload_after(pickup: CapacitivePickup, capacitance_f: float, ringing: Ring
 
 
 def _last_outside_s(
-    ringing: Ringing, range_v: float, clamp_v: float, clamp: str, time_constant_s: float
+    ringing: Ringing, range_v: float, clamp_v: float, diodes: str, time_constant_s: float
 ) -> float | None:
     step_s = 1 / (_PER_PERIOD * float(ringing.freq_hz.max()))
     block_s = step_s * _BLOCK_PERIODS * _PER_PERIOD
     charge_v, last_s, before_s, start_s = 0.0, 0.0, 0.0, 0.0
-    upper_v = np.inf if clamp == "none" else clamp_v
-    lower_v = clamp_v if clamp == "both sides" else np.inf
+    upper_v = np.inf if diodes == "none" else clamp_v
+    lower_v = clamp_v if diodes == "both sides" else np.inf
     while ringing.largest_v(start_s) + abs(charge_v) > range_v:
         if start_s > _LONGEST_S:
             return None

@@ -7,9 +7,9 @@ from typing import ClassVar
 
 from modewright.parameters import choice, quantity
 
-__all__ = ["CLAMPS", "ChargeAmplifier", "Follower", "Preamp"]
+__all__ = ["DIODES", "ChargeAmplifier", "Follower", "Preamp"]
 
-CLAMPS = ("both sides", "one side", "none")
+DIODES = ("both sides", "one side", "none")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,9 +55,9 @@ class Follower:
     full_scale_v: float = quantity(
         "V", "Peak output at which it clips.", default=10.0, above=0.0, plausible=(0.5, 50.0)
     )
-    clamp: str = choice(
-        "Diodes of the input: to both supplies, to one only, or none.",
-        CLAMPS,
+    diodes: str = choice(
+        "Diodes of the input: on both sides, on one, or none.",
+        DIODES,
         default="both sides",
     )
     clamp_v: float | None = quantity(
@@ -118,9 +118,9 @@ class ChargeAmplifier:
     full_scale_v: float = quantity(
         "V", "Peak output at which it clips.", default=10.0, above=0.0, plausible=(0.5, 50.0)
     )
-    clamp: str = choice(
-        "Diodes of the input: to both supplies, to one only, or none.",
-        CLAMPS,
+    diodes: str = choice(
+        "Diodes of the input: on both sides, on one, or none.",
+        DIODES,
         default="both sides",
     )
     clamp_v: float = quantity(

@@ -41,28 +41,28 @@ def simulated_s(ringing, tau_s, range_v, upper_v, lower_v, until_s):
     return time_s[outside].max()
 
 
-@pytest.mark.parametrize("clamp", ["both sides", "one side", "none"])
-def test_follower(clamp):
+@pytest.mark.parametrize("diodes", ["both sides", "one side", "none"])
+def test_follower(diodes):
     pickup = CapacitivePickup(
         plate=PLATE,
         bias_resistance_ohm=1e10,
         stray_capacitance_f=10e-12,
-        preamp=Follower(full_scale_v=2.0, clamp=clamp, clamp_v=2.5),
+        preamp=Follower(full_scale_v=2.0, diodes=diodes, clamp_v=2.5),
     )
     found = overload_after(pickup, C_F, RINGING)
     assert found.largest_v == pytest.approx(9.0)
     assert found.time_constant_s == pytest.approx(0.12)
-    upper = np.inf if clamp == "none" else 2.5
-    lower = 2.5 if clamp == "both sides" else np.inf
+    upper = np.inf if diodes == "none" else 2.5
+    lower = 2.5 if diodes == "both sides" else np.inf
     expected = simulated_s(RINGING, 0.12, 2.0, upper, lower, 0.6)
     # One swing of the lower mode either way.
     assert found.recovery_s == pytest.approx(expected, abs=1 / 196)
 
 
 def test_diodes_on_one_side_hold_the_node_off():
-    pickup = CapacitivePickup(plate=PLATE, preamp=Follower(full_scale_v=2.0, clamp="one side"))
+    pickup = CapacitivePickup(plate=PLATE, preamp=Follower(full_scale_v=2.0, diodes="one side"))
     one = overload_after(pickup, C_F, RINGING).recovery_s
-    both = replace(pickup, preamp=replace(pickup.preamp, clamp="both sides"))
+    both = replace(pickup, preamp=replace(pickup.preamp, diodes="both sides"))
     assert one > overload_after(both, C_F, RINGING).recovery_s + 1 / 196
 
 

@@ -15,6 +15,7 @@ from modewright.transducers.magnet_coil import GluedMagnet
 from modewright.transducers.plate import DiscPlate, PolygonPlate, RectanglePlate
 from modewright.transducers.preamp import ChargeAmplifier, Follower
 from modewright.transducers.registry import DRIVERS, PICKUPS
+from modewright.transducers.surroundings import Surroundings
 from modewright.units import field_suffix, format_quantity, parse_quantity
 
 SECTIONS = [
@@ -33,6 +34,7 @@ SECTIONS = [
     PolygonPlate,
     RectanglePlate,
     StingerRod,
+    Surroundings,
     VoltageAmplifier,
 ]
 
@@ -102,3 +104,9 @@ def test_written_units_arrive():
     assert driver.coil.temperature_rise_k == 50.0
     assert bench.electronics.delay_s == 1e-3
     assert bench.electronics.amplifier == CurrentAmplifier(limit_a=0.1)
+
+
+@pytest.mark.parametrize("member", SECTIONS, ids=lambda member: member.__name__)
+def test_no_two_fields_share_a_key(member):
+    keys = [spec_of(f).key(f.name) for f in dataclasses.fields(member) if spec_of(f) is not None]
+    assert len(keys) == len(set(keys))
