@@ -14,6 +14,7 @@ from modewright.transducers.disturbances import (
     Feedthrough,
     capacitive_through_v,
     magnetic_through_v,
+    nearest_harmonic,
     steady,
 )
 from modewright.transducers.electromagnet import BiasedElectromagnet
@@ -50,6 +51,10 @@ class Disturbances:
     freq_hz, level_m, signal_v : float arrays, shape (treated,)
         Of each treated mode: frequency, level that it is held at, and root mean square voltage
         that it makes then at the preamplifier. [Hz], [m], [V]
+    harmonic : int array, shape (treated,)
+        Number of the harmonic of the mains that is nearest to the mode.
+    harmonic_cents : float array, shape (treated,)
+        How far above the mode it lies. [cents]
     steady : tuple of Disturbance
         Hum and ripple.
     feedthrough : tuple of Feedthrough
@@ -68,6 +73,8 @@ class Disturbances:
     freq_hz: NDArray[np.float64]
     level_m: NDArray[np.float64]
     signal_v: NDArray[np.float64]
+    harmonic: NDArray[np.int64]
+    harmonic_cents: NDArray[np.float64]
     steady: tuple[Disturbance, ...]
     feedthrough: tuple[Feedthrough, ...]
     coupling_f: float
@@ -76,7 +83,7 @@ class Disturbances:
     unjudged: tuple[str, ...]
 
     def __post_init__(self) -> None:
-        for name in ("freq_hz", "level_m", "signal_v"):
+        for name in ("freq_hz", "level_m", "signal_v", "harmonic_cents"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
 
@@ -115,11 +122,14 @@ def analyse_disturbances(
         magnetic_v = magnetic_through_v(pickup, capacitance_f, mutual_h, coil_a, freq_hz)
         through.append(_through("driver, magnetic", magnetic_v, 1.0, room))
     level_m = loop.regulators.level_m
+    harmonic = nearest_harmonic(freq_hz, room.mains_freq_hz)
     return Disturbances(
         modes=modes,
         freq_hz=freq_hz,
         level_m=level_m,
         signal_v=np.abs(_volts_per_m(hearing, number)[modes]) * level_m / np.sqrt(2),
+        harmonic=harmonic,
+        harmonic_cents=1200 * np.log2(harmonic * room.mains_freq_hz / freq_hz),
         steady=steady(pickup, capacitance_f, room),
         feedthrough=tuple(through),
         coupling_f=coupling_f,

@@ -50,9 +50,17 @@ def disturbance_data(found: Disturbances) -> Data:
                 "freq_hz": float(f),
                 "level_m": float(m),
                 "signal_v_rms": float(v),
+                "mains_harmonic": int(n),
+                "mains_harmonic_cents": float(cents),
             }
-            for mode, f, m, v in zip(
-                found.modes, found.freq_hz, found.level_m, found.signal_v, strict=True
+            for mode, f, m, v, n, cents in zip(
+                found.modes,
+                found.freq_hz,
+                found.level_m,
+                found.signal_v,
+                found.harmonic,
+                found.harmonic_cents,
+                strict=True,
             )
         ],
         "steady": [
@@ -89,6 +97,10 @@ def disturbance_tables(data: Data) -> tuple[TextTable, ...]:
     """Hum and ripple, then feedthrough, each in dB against every mode as held."""
     columns = tuple(f"mode {mode['number']} dB" for mode in data["modes"])
     levels = tuple(f"{mode['level_m'] * 1e6:.3g} µm" for mode in data["modes"])
+    harmonics = tuple(
+        f"{mode['mains_harmonic']}: {mode['mains_harmonic_cents']:+.0f} cents"
+        for mode in data["modes"]
+    )
     mutual_h = data["mutual_h"]
     magnetic = "" if mutual_h is None else f", mutual inductance {mutual_h * 1e9:.3g} nH"
     hum = TextTable(
@@ -96,6 +108,7 @@ def disturbance_tables(data: Data) -> tuple[TextTable, ...]:
         columns=("cause", "Hz", "µV rms", *columns),
         rows=(
             *((("level", "", "", *levels),) if levels else ()),
+            *((("nearest harmonic of the mains", "", "", *harmonics),) if levels else ()),
             *(
                 (
                     one["cause"],

@@ -27,7 +27,14 @@ if TYPE_CHECKING:
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.surroundings import Surroundings
 
-__all__ = ["Disturbance", "Feedthrough", "capacitive_through_v", "magnetic_through_v", "steady"]
+__all__ = [
+    "Disturbance",
+    "Feedthrough",
+    "capacitive_through_v",
+    "magnetic_through_v",
+    "nearest_harmonic",
+    "steady",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,3 +172,21 @@ def magnetic_through_v(
     emf_v = 2 * np.pi * freq_hz * mutual_h * coil_a
     gain = lead_gain(pickup, capacitance_f, freq_hz) * amplifier_band(pickup, freq_hz)
     return emf_v * np.abs(gain)
+
+
+def nearest_harmonic(freq_hz: NDArray[np.float64], mains_freq_hz: float) -> NDArray[np.int64]:
+    """Harmonic of the mains that a mode is most likely to beat with.
+
+    Parameters
+    ----------
+    freq_hz : float array, shape (modes,)
+        [Hz]
+    mains_freq_hz : float
+        [Hz]
+
+    Returns
+    -------
+    int array, shape (modes,)
+        1 is the mains itself. Lamps, chargers and rectifiers make dozens of them.
+    """
+    return np.maximum(np.rint(freq_hz / mains_freq_hz), 1).astype(np.int64)

@@ -39,6 +39,13 @@ def test_feedthrough_by_hand(bench_g3):
     assert (electric.cancelled_v < 0.1 * electric.dummy_v).all()
 
 
+def test_harmonic_of_the_mains(bench_g3):
+    found = disturbed(bench_g3, mains_freq_hz=50.0)
+    assert found.harmonic[0] == 4
+    assert found.freq_hz[0] * 2 ** (found.harmonic_cents[0] / 1200) == pytest.approx(200.0)
+    assert (np.abs(found.harmonic * 50.0 - found.freq_hz) <= 25.0).all()
+
+
 def test_what_is_not_given_is_named(bench_g3):
     found = disturbed(bench_g3)
     assert found.steady == ()
