@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from modewright.design.free_dimensions import free_faults
 from modewright.design.suggest import did_you_mean, listed
+from modewright.electrodes.settings import ElectrodeSettings
 from modewright.fabrication.board.settings import BoardSettings
 from modewright.geometry.families.registry import FAMILIES
 from modewright.geometry.features.registry import FEATURES
@@ -149,6 +150,11 @@ class Design:
     )
     tune: TuneSettings | None = section(
         "What `modewright tune` may change, and what it should reach.", TuneSettings, default=None
+    )
+    electrodes: ElectrodeSettings | None = section(
+        "Modes that shaped plates should hear and reject, for `modewright electrodes`.",
+        ElectrodeSettings,
+        default=None,
     )
     spread: SpreadSettings | None = section(
         "How far the made piece may be off, for `modewright spread`.", SpreadSettings, default=None

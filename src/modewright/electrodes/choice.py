@@ -95,6 +95,7 @@ def choose_places(
     is_pair: bool = False,
     slips: Slips | None = None,
     taken: NDArray[np.float64] | None = None,
+    bare: NDArray[np.float64] | None = None,
 ) -> ChosenPlaces | None:
     """Find the shares that hear the wanted modes most while the rejected ones cancel.
 
@@ -109,6 +110,8 @@ def choose_places(
         What should stay small besides.
     taken : float array, shape (cells,), optional
         Part of each cell that is copper anyway; below zero for that of the second plate.
+    bare : float array, shape (cells,), optional
+        Part of each cell that the second plate has to leave bare; below zero for the first.
 
     Returns
     -------
@@ -131,7 +134,7 @@ def choose_places(
     unit = float(scale.min())
     even, odd = wanted / scale, rejected / size
     scaled = replace(slips, heard=slips.heard / unit)
-    bounds = _bounds(len(wanted), taken, is_pair=is_pair)
+    bounds = _bounds(len(wanted), taken, bare, is_pair=is_pair)
     found: ChosenPlaces | None = None
     for rest in product((1.0, -1.0), repeat=wanted.shape[1] - 1):
         # A pair may swap its plates; one plate hears with the sign that its places have.
@@ -148,14 +151,23 @@ def choose_places(
     return found
 
 
-def _bounds(cells: int, taken: NDArray[np.float64] | None, *, is_pair: bool) -> NDArray[np.float64]:
+def _bounds(
+    cells: int,
+    taken: NDArray[np.float64] | None,
+    bare: NDArray[np.float64] | None,
+    *,
+    is_pair: bool,
+) -> NDArray[np.float64]:
     """Least and largest share of each cell, shape (cells, 2)."""
-    bounds = np.tile([-1.0 if is_pair else 0.0, 1.0], (cells, 1))
-    if taken is not None:
-        span = 2.0 if is_pair else 1.0
-        bounds[:, 0] += span * np.clip(taken, 0.0, 1.0)
-        bounds[:, 1] -= span * np.clip(-taken, 0.0, 1.0)
-    return bounds
+    span = 2.0 if is_pair else 1.0
+    low, high = np.full(cells, 1.0 - span), np.ones(cells)
+    for part, size in ((taken, span), (bare, 1.0)):
+        if part is not None:
+            low += size * np.clip(part, 0.0, 1.0)
+            high -= size * np.clip(-part, 0.0, 1.0)
+    # Where both plates have something, neither has all of it.
+    middle = (low + high) / 2
+    return np.stack([np.minimum(low, middle), np.maximum(high, middle)], axis=1)
 
 
 def _best(

@@ -25,6 +25,7 @@ __all__ = ["shortest_route"]
 
 _NEIGHBOURS = ((1, 0), (0, 1), (1, 1), (1, -1))
 _MOST_POINTS = 150_000
+_ROUND_OFF_M = 1e-6
 
 
 def shortest_route(
@@ -65,8 +66,13 @@ def shortest_route(
     path = _path(_graph(nodes, is_free), first, last)
     if path is None:
         return None
-    way = LineString([start, *places[path], end]).simplify(step / 2)
-    return LineString(shapely.get_coordinates(way))
+    way = LineString([start, *places[path], end])
+    # Straighter, but not across a corner of the room.
+    for tolerance in (step / 2, step / 8, step / 40):
+        straighter = LineString(shapely.get_coordinates(way.simplify(tolerance)))
+        if room.buffer(_ROUND_OFF_M).covers(straighter):
+            return straighter
+    return way
 
 
 def _graph(nodes: NDArray[np.int64], is_free: NDArray[np.bool_]) -> Any:  # noqa: ANN401

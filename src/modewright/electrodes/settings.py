@@ -39,9 +39,17 @@ class ElectrodeTolerances:
         "m", "Largest shift of every edge of the copper.", default=0.025e-3, show="mm",
         at_least=0.0, plausible=(0.0, 5e-4),
     )  # fmt: skip
+    warmth_k: float = quantity(
+        "K", "Largest deviation of the temperature.", default=15.0, at_least=0.0,
+        plausible=(0.0, 60.0),
+    )  # fmt: skip
+    board_expansion_per_k: float = quantity(
+        "1/K", "Expansion of the board in its plane.", default=14e-6, show="ppm/K", at_least=0.0,
+        plausible=(1e-6, 1e-4),
+    )  # fmt: skip
     source: str = text(
         "Where these come from.",
-        default="common practice: etched board on dowel pins and ground spacers",
+        default="common practice: etched board of glass and epoxy on dowel pins and ground spacers",
     )
 
 
@@ -51,13 +59,15 @@ class ElectrodeSettings:
 
     hear: tuple[int | str, ...] = modes("Modes that the plates should hear.")
     reject: tuple[int | str, ...] = modes("Modes that they should not hear.")
-    arrangement: Literal["single", "pair", "segments"] = choice(
-        "One plate; two, the signals of which are subtracted; or slices, the signals of which are "
-        "weighted.",
-        ("single", "pair", "segments"),
+    arrangement: Literal["single", "pair", "segments", "joint"] = choice(
+        "One plate; two, the signals of which are subtracted; slices, the signals of which are "
+        "weighted; or of these slices the best, one for each mode to hear.",
+        ("single", "pair", "segments", "joint"),
         default="single",
     )
-    segments: int = count("Number of slices, for `segments`.", default=6, at_least=2, at_most=32)
+    segments: int = count(
+        "Number of slices, for `segments` and `joint`.", default=8, at_least=2, at_most=24
+    )
     pickup: str = text(
         "Pickup whose place the plates take, with its gap, tilt and preamplifier; empty for the "
         "first.",
