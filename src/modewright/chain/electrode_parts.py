@@ -112,8 +112,8 @@ def _cut(area: BaseGeometry, axis: int, count: int, rules: BoardRules) -> list[P
         ends: NDArray[np.float64] = bounds.copy()
         ends[0, axis] = start + (half_m if number > 0 else 0.0)
         ends[1, axis] = end - (half_m if number < count - 1 else 0.0)
-        (x0, y0), (x1, y1) = ends.tolist()
-        copper = cleaned(area.intersection(box(x0, y0, x1, y1)), rules, area)
+        low_x, low_y, high_x, high_y = (float(place) for place in ends.ravel())
+        copper = cleaned(area.intersection(box(low_x, low_y, high_x, high_y)), rules, area)
         parts += [part for part in shapely.get_parts(copper) if isinstance(part, Polygon)]
     return parts
 

@@ -216,7 +216,11 @@ def pickup_with(site: ElectrodeSite, plate: Polygon) -> CapacitivePickup:
     -------
     CapacitivePickup
     """
-    corners = tuple((float(x), float(y)) for x, y in list(plate.exterior.coords)[:-1])
+    # Tenths of a micrometre, as the design file writes them.
+    corners = tuple(
+        (round(x * 1e3, 4) / 1e3, round(y * 1e3, 4) / 1e3)
+        for x, y in list(plate.exterior.coords)[:-1]
+    )
     shape = PolygonPlate(corners_m=corners)
     here = shape.area_points().centroid_m[None]
     pickup = site.pickup

@@ -47,6 +47,7 @@ VERBS = {
     "tune": "Find dimensions that give the modes that are wanted.",
     "instrument": "Tune all notes of an instrument.",
     "spread": "Print what tolerances and warmth do, and how many pieces are good.",
+    "electrodes": "Shape plates that hear some modes and reject others.",
     "artwork": "Lay out the boards that carry the plates, as files for the board house.",
     "drivers": "Compare drivers on one mode of a body.",
     "gap": "Print ring and signal over a pickup's gap, and holes that serve it.",

@@ -1,0 +1,202 @@
+"""Plates that choose modes: a design in, outlines, tables, pictures and files out."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from modewright.chain.body import analyse_placed
+from modewright.chain.electrode_parts import joint_plates, sliced_plates
+from modewright.chain.electrode_plates import shaped_plates
+from modewright.chain.electrode_site import electrode_site, pickup_with
+from modewright.chain.electrode_study import study_plates
+from modewright.chain.place_map import map_places
+from modewright.chain.places import check_places, located_faults
+from modewright.design.load import load_design
+from modewright.design.write import shown_sections
+from modewright.errors import ModewrightError
+from modewright.fabrication.drawing import Contour, Drawing, part_layer
+from modewright.fabrication.dxf import drawing_to_dxf
+from modewright.geometry.loop import Loop
+from modewright.modes.solid import Accuracy
+from modewright.report.electrode_data import (
+    electrode_tables,
+    electrode_text,
+    places_data,
+    plates_data,
+    study_data,
+)
+from modewright.report.plots.electrode_plan import place_map_png, plates_png
+from modewright.report.tables import origin
+from modewright.workflows.analysis import warning_texts
+from modewright.workflows.files import check_folder, made_folder, write_bytes, write_text
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from modewright.chain.electrode_plates import PlateSet
+    from modewright.chain.electrode_site import ElectrodeSite
+    from modewright.chain.place_map import PlaceMap
+    from modewright.chain.places import PlacedDesign
+    from modewright.electrodes.settings import ElectrodeSettings
+
+__all__ = ["Accuracy", "electrode_tables", "electrode_text", "report_electrodes"]
+
+Data = dict[str, Any]
+
+_MODES = 12
+_MAKE = {
+    "single": shaped_plates,
+    "pair": shaped_plates,
+    "segments": sliced_plates,
+    "joint": joint_plates,
+}
+_EXAMPLE = "[electrodes]\nhear = [1]\nreject = [2, 3, 4]"
+
+
+def report_electrodes(
+    path: Path,
+    *,
+    folder: Path | None = None,
+    accuracy: Accuracy = "normal",
+    progress: Callable[[str], None] | None = None,
+) -> Data:
+    """Shape plates as the section ``[electrodes]`` of a design asks for.
+
+    Parameters
+    ----------
+    path : Path
+        Design file.
+    folder : Path, optional
+        Where ``electrodes.json``, ``plates.dxf``, ``plates.toml``, ``plates.png`` and
+        ``places.png`` go.
+    accuracy : {"draft", "normal", "fine"}
+    progress : callable, optional
+        Told what is being done.
+
+    Returns
+    -------
+    dict
+        ``modes``, ``plates``, ``signals``, ``study``, ``place``, ``files``.
+
+    Raises
+    ------
+    ModewrightError
+        If the design is at fault or no plates do what is asked for; nothing is written then.
+    """
+    if folder is not None:
+        check_folder(folder)
+    loaded = load_design(path)
+    settings = loaded.design.electrodes
+    if settings is None:
+        raise ModewrightError(
+            f"{loaded.file}: electrodes: expected a section that says what to hear, got none.",
+            hint=f"Add, for instance:\n{_EXAMPLE}",
+        )
+    placed = check_places(loaded)
+    with located_faults(loaded):
+        body = analyse_placed(placed, count=_MODES, accuracy=accuracy, progress=progress)
+        site = electrode_site(body, settings)
+        made = _MAKE[settings.arrangement](site, settings, progress)
+        study = study_plates(site, made, settings, progress)
+        places = map_places(site, settings.tried_m)
+    found: Data = {
+        "name": loaded.design.design.name,
+        **origin(loaded.design_hash, accuracy),
+        "arrangement": settings.arrangement,
+        **plates_data(site, made),
+        "study": study_data(study),
+        "place": places_data(places),
+        "warnings": [*warning_texts(loaded, placed), *_doubts(made, settings, study_data(study))],
+        "files": [],
+    }
+    if folder is not None:
+        found["files"] = _write(folder, placed, site, made, places, found)
+    return found
+
+
+def _doubts(made: PlateSet, settings: ElectrodeSettings, study: Data) -> list[str]:
+    """Where the plates fall short of what was asked for."""
+    if min(study["two_sigma_db"]) >= settings.two_sigma_db:
+        return []
+    return [
+        f"electrodes.two_sigma: asked for {settings.two_sigma_db:.3g} dB, all but 4.55 % of the "
+        f"made pieces keep {min(study['two_sigma_db']):.1f} dB; most is let through by "
+        f"{study['worst']}, and {len(made.plates)} plates are used."
+    ]
+
+
+def _names(settings_name: str, count: int) -> list[str]:
+    if count == 1:
+        return [settings_name]
+    return [f"{settings_name} {number}" for number in range(1, count + 1)]
+
+
+def _write(
+    folder: Path,
+    placed: PlacedDesign,
+    site: ElectrodeSite,
+    made: PlateSet,
+    places: PlaceMap,
+    found: Data,
+) -> list[str]:
+    names = _names(site.pickup.name, len(made.plates))
+    captions = [
+        f"mode {mode['number']}, {mode['label']}" + ("" if mode["is_wanted"] else " (to reject)")
+        for mode in found["modes"]
+    ]
+    made_folder(folder)
+    write_text(folder / "plates.dxf", _dxf(placed, made, names, found))
+    write_text(folder / "plates.toml", _toml(placed, site, made, names, found))
+    picture = plates_png(site.below.plan, made.plates, names, f"{found['name']}: plates in plan")
+    write_bytes(folder / "plates.png", picture)
+    write_bytes(
+        folder / "places.png",
+        place_map_png(
+            site.below.plan,
+            places.points_m,
+            places.coupling,
+            captions,
+            places.best,
+            places.worst,
+        ),
+    )
+    files = ["plates.dxf", "plates.toml", "plates.png", "places.png", "electrodes.json"]
+    write_text(folder / "electrodes.json", json.dumps(found | {"files": files}, indent=2) + "\n")
+    return files
+
+
+def _dxf(placed: PlacedDesign, made: PlateSet, names: list[str], found: Data) -> str:
+    outline = placed.blank.outline
+    plates = [Loop.polygon(list(plate.exterior.coords)[:-1]) for plate in made.plates]
+    contours = [Contour(loop=loop, layer="OUTLINE") for loop in (outline.outer, *outline.holes)]
+    contours += [
+        Contour(loop=loop, layer=part_layer("ELECTRODE", name))
+        for loop, name in zip(plates, names, strict=True)
+    ]
+    title = f"{found['name']}, design {found['design_hash'][:12]}"
+    return drawing_to_dxf(Drawing(title=title, contours=tuple(contours)))
+
+
+def _toml(
+    placed: PlacedDesign, site: ElectrodeSite, made: PlateSet, names: list[str], found: Data
+) -> str:
+    """Sections of a design file with these plates, to stand in for that of the pickup."""
+    pickups = tuple(
+        replace(pickup_with(site, plate), name=name)
+        for plate, name in zip(made.plates, names, strict=True)
+    )
+    lines = [f"# Plates for {found['name']}, design {found['design_hash'][:12]}."]
+    for signal in found["signals"]:
+        weights = ", ".join(f"{weight:.6g}" for weight in signal["weights"])
+        hears = ", ".join(map(str, signal["hears"]))
+        lines.append(f"# The signal that hears mode {hears} takes the plates times {weights}.")
+    for shown in shown_sections(replace(placed.design, pickups=pickups)):
+        if shown.heading.strip("[]").split(".", maxsplit=1)[0] == "pickups":
+            lines += ["", shown.heading]
+            lines += [
+                f"{entry.key} = {entry.value_text}" for entry in shown.entries if entry.value_text
+            ]
+    return "\n".join(lines) + "\n"
