@@ -105,7 +105,7 @@ def test_page_is_well_formed_and_loads_nothing_from_elsewhere(page):
     anchors = {a["id"] for _, a in page.elements if "id" in a}
     links = [a["href"][1:] for t, a in page.elements if t == "a"]
     assert set(links) <= anchors
-    assert len(links) == len(set(links)) == 14
+    assert len(links) == len(set(links)) == 15
 
 
 def test_text_names_no_address_but_the_drawing_format(written):
@@ -298,7 +298,9 @@ def test_dossier_of_what_lacks_something(more, lacks, scale, strip, tmp_path, mo
     assert found.open == []
     assert len([a for t, a in found.elements if t == "audio"]) == 1
     has_loop = "pickup" not in lacks and "driver" not in lacks
-    assert len([a for t, a in found.elements if t == "h2"]) == 10 + has_loop
+    assert len([a for t, a in found.elements if t == "h2"]) == 10 + has_loop + (
+        "pickup" not in lacks
+    )
     for part, section in (
         ("pickup", "[[pickups]]"), ("driver", "[[drivers]]"), ("treated mode", "[[loop.modes]]")
     ):  # fmt: skip

@@ -19,6 +19,7 @@ from modewright.parameters import Fault, point, quantity, section, sections, tex
 from modewright.pitch import ISO_A4_HZ, NoteNameError, note_number
 from modewright.sound.settings import ListeningSettings, StrikeSettings
 from modewright.tolerances.settings import SpreadSettings
+from modewright.transducers.bias_supply import BiasSupply
 from modewright.transducers.electronics import Electronics
 from modewright.transducers.registry import DRIVERS, PICKUPS
 from modewright.transducers.surroundings import Surroundings
@@ -125,6 +126,11 @@ class Design:
     )
     board: BoardSettings = section(
         "The printed board that carries the plates.", BoardSettings, default=BoardSettings()
+    )
+    bias_supply: BiasSupply = section(
+        "The supply behind the bias voltage, for the safety page.",
+        BiasSupply,
+        default=BiasSupply(),
     )
     electronics: Electronics = section(
         "Converters, computing time and power amplifier.", Electronics, default=Electronics()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from modewright.report.chapters.boards import boards_chapter
 from modewright.report.chapters.dimension import dimension_chapter
 from modewright.report.chapters.electronics import electronics_chapter
 from modewright.report.chapters.files import files_chapter
@@ -39,6 +40,7 @@ _CHAPTERS = (
     electronics_chapter,
     loop_chapter,
     sounds_chapter,
+    boards_chapter,
     made_pieces_chapter,
     files_chapter,
     safety_chapter,

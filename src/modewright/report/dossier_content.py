@@ -134,6 +134,28 @@ class ShownElectronics:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownBoards:
+    """Boards of a design, its parts and their wiring.
+
+    Parameters
+    ----------
+    data : sequence of dict
+        From `modewright.report.board_data.board_data`.
+    drawings : sequence of (name, SVG)
+    remarks : sequence of str
+    parts : sequence of rows
+        From `modewright.report.parts_list`.
+    wiring_svg : str
+    """
+
+    data: Sequence[Data]
+    drawings: Sequence[tuple[str, str]]
+    remarks: Sequence[str]
+    parts: Sequence[tuple[str, str, str, str, str]]
+    wiring_svg: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DossierContent:
     """What the chapters show.
 
@@ -148,6 +170,8 @@ class DossierContent:
     pictures : DossierPictures
     targets, sweep, spread : ShownTargets, ShownSweep, ShownSpread, str or None
         A sentence if the design asks for it and it cannot be; None if it does not ask.
+    boards : ShownBoards, str or None
+        A sentence if a board breaks a rule; None without a pickup.
     gaps : sequence of ShownGap
         One for each pickup whose gap may be varied.
     electronics : ShownElectronics or None
@@ -167,6 +191,7 @@ class DossierContent:
     targets: ShownTargets | str | None
     sweep: ShownSweep | str | None
     spread: ShownSpread | str | None
+    boards: ShownBoards | str | None
     gaps: Sequence[ShownGap]
     electronics: ShownElectronics | None
     sounds: Sequence[SoundEntry]

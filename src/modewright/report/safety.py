@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from modewright.transducers.bias_supply import supply_figures
 from modewright.transducers.breakdown import PASCHEN_MINIMUM_V, breakdown_v
-from modewright.transducers.preamp import ChargeAmplifier
 
 if TYPE_CHECKING:
     from modewright.chain.hearing import Hearing
@@ -72,8 +72,9 @@ def safety_figures(design: Design, hearing: Hearing) -> tuple[SafetyFigure, ...]
             pickup.bias_resistance_ohm,
             float(biased.gap.gap_m.min()),
             heard.figures.capacitance_f + pickup.stray_capacitance_f,
-            isinstance(pickup.preamp, ChargeAmplifier),
         )
+    if design.pickups:
+        found += _supply(design)
     for driver, pushing in zip(design.drivers, hearing.drivers, strict=True):
         power_w = pushing.figures.power_w
         rise_k = power_w * driver.coil.thermal_resistance_k_per_w
@@ -102,7 +103,6 @@ def _bias_figures(
     resistance_ohm: float,
     gap_m: float,
     capacitance_f: float,
-    is_charge_amp: bool,
 ) -> list[SafetyFigure]:
     current_a = bias_v / resistance_ohm
     energy_j = capacitance_f * bias_v**2 / 2
@@ -133,14 +133,59 @@ def _bias_figures(
             usual=f"{_FELT_ENERGY_J * 1e6:g} uJ is felt as a shock (from memory)",
             verdict="within" if energy_j <= _FELT_ENERGY_J else "ABOVE",
         ),
-        SafetyFigure(
-            what=f"{name}: energy stored in the bias supply"
-            + (" and coupling capacitor" if is_charge_amp else ""),
-            value="not in the design",
-            usual="41 nF at 150 V is the class limit by IEC 62368-1 (from memory)",
-            verdict="not shown to be safe: look at the supply itself",
-        ),
     ]
+
+
+def _supply(design: Design) -> list[SafetyFigure]:
+    """The supply, and whether it is kept from hands where it has to be."""
+    supply = design.bias_supply
+    figures = supply_figures(supply)
+    found = [
+        SafetyFigure(
+            what=figure.what,
+            value="not in the design"
+            if figure.value is None
+            else _shown(figure.value, figure.unit),
+            usual=f"{_shown(figure.limit, figure.unit)}, {figure.source}",
+            verdict=figure.verdict,
+        )
+        for figure in figures
+    ]
+    highest_v = max(pickup.bias_v for pickup in design.pickups)
+    if supply.voltage_v is not None and supply.voltage_v < highest_v:
+        found.append(
+            SafetyFigure(
+                what="voltage of the bias supply against the pickups",
+                value=f"{supply.voltage_v:g} V",
+                usual=f"{highest_v:g} V asked for by a pickup",
+                verdict="not shown to be safe: one of the two is wrong",
+            )
+        )
+    found.append(
+        SafetyFigure(
+            what="box of the bias supply",
+            value=supply.box,
+            usual="closed by a tool or interlocked if anything in it is above a limit "
+            "(common practice)",
+            verdict=_box_verdict(supply.box, all(figure.is_within for figure in figures)),
+        )
+    )
+    return found
+
+
+def _box_verdict(box: str, is_harmless: bool) -> str:
+    if box in ("closed by a tool", "interlocked"):
+        return "as usual"
+    if is_harmless:
+        return "nothing inside is above a limit"
+    return "not shown to be safe: close the box, or show that nothing inside is above a limit"
+
+
+def _shown(value: float, unit: str) -> str:
+    for scale, prefix in ((1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p")):
+        if abs(value) >= scale or scale == 1e-12:
+            return f"{value / scale:.3g} {prefix}{unit}"
+    return f"{value:.3g} {unit}"
 
 
 def _spark_verdict(bias_v: float, gap_m: float) -> str:

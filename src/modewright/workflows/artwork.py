@@ -17,6 +17,8 @@ from modewright.fabrication.board.gerber import board_gerbers
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.board_data import board_data, pin_table, plate_table
+from modewright.report.parts_list import parts_csv, parts_list
+from modewright.report.wiring_sketch import wiring_svg
 from modewright.workflows.analysis import warning_texts
 from modewright.workflows.files import check_folder, made_folder, write_text
 
@@ -87,7 +89,18 @@ def make_artwork(placed: PlacedDesign, design_hash: str) -> Artwork:
         boards.append(data)
         texts |= layers
         texts |= _drawings(board, found, placed, design_hash)
+    if found.boards:
+        texts |= _papers(placed, boards)
     return Artwork(boards=tuple(boards), texts=texts, remarks=found.remarks)
+
+
+def _papers(placed: PlacedDesign, boards: list[Data]) -> dict[str, str]:
+    """What is bought and how it is joined."""
+    design = placed.design
+    return {
+        "parts.csv": parts_csv(parts_list(design, boards)),
+        "wiring.svg": wiring_svg(design, f"{design.design.name}: wiring"),
+    }
 
 
 def _drawings(

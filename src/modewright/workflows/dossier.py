@@ -37,6 +37,7 @@ from modewright.workflows.analysis import (
     hearing_data,
     warning_texts,
 )
+from modewright.workflows.dossier_boards import shown_boards
 from modewright.workflows.dossier_electronics import shown_electronics
 from modewright.workflows.dossier_gaps import shown_gaps
 from modewright.workflows.dossier_scores import FREE, dossier_scores
@@ -150,6 +151,7 @@ def write_dossier(
         targets=targets,
         sweep=sweep,
         spread=spread,
+        boards=shown_boards(found),
         gaps=gaps,
         electronics=electronics,
         sounds=sounds,
