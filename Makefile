@@ -8,7 +8,7 @@ DEMO_DIR := out/boathouse_bench_g3
 # Many small linear algebra calls: threads inside them cost more than they bring.
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: demo test check fast-tests format bench clean
+.PHONY: demo test check lint fast-tests format bench clean
 
 demo: $(VENV)/.run-ready
 	$(BIN)/modewright dossier $(EXAMPLE) -o $(DEMO_DIR)
@@ -16,12 +16,16 @@ demo: $(VENV)/.run-ready
 test: $(VENV)/.dev-ready
 	$(BIN)/pytest -n 2
 
-check: $(VENV)/.dev-ready
+check: lint fast-tests
+
+lint: $(VENV)/.dev-ready
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
 	$(BIN)/basedpyright
 	$(BIN)/lint-imports --no-logo
 	$(BIN)/pytest -q --doctest-modules src/modewright -p no:randomly
+
+fast-tests: $(VENV)/.dev-ready
 	$(BIN)/pytest -q -n 2 -m "not slow"
 
 format: $(VENV)/.dev-ready

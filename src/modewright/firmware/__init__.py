@@ -1,1 +1,1 @@
-"""The controller on a microcontroller: C source that the real-time core shares with the instrument."""
+"""The controller on a microcontroller: C source that it shares with the real-time core."""
