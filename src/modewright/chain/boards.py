@@ -130,6 +130,7 @@ def _plate(pickup: CapacitivePickup) -> BoardPlate:
         bias_v=pickup.bias_v,
         guard=pickup.guard,
         ring=None if pickup.guard is None else guard_ring(plate, pickup.guard),
+        holes=pickup.holes,
     )
 
 

@@ -87,7 +87,12 @@ def _text(layer: DataLayer) -> str:
 def _holes(holes: Iterable[Hole], function: str) -> str:
     layer = DataLayer(function, negative=False)
     for hole in holes:
-        kind = {"via": "ViaDrill,Filled", "pin": "ComponentDrill", "screw": "MechanicalDrill"}
+        kind = {
+            "via": "ViaDrill,Filled",
+            "pin": "ComponentDrill",
+            "screw": "MechanicalDrill",
+            "vent": "MechanicalDrill",
+        }
         pad = Circle(_rounded(hole.disc.diameter_m), kind[hole.kind])
         layer.add_pad(pad, _place(*hole.disc.centre_m))
     return _text(layer)

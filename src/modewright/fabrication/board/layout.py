@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shapely import Point, Polygon, box
@@ -23,6 +24,8 @@ from modewright.fabrication.board.model import (
     disc_copper,
     parts_of,
 )
+from modewright.fabrication.board.vents import drilled_shield, lay_vents, vented
+from modewright.geometry.corners import circle
 from modewright.geometry.planar import loop_polygon
 
 if TYPE_CHECKING:
@@ -89,8 +92,9 @@ def lay_out_board(
     space_m = max(clearance_m(volts, settings.altitude), settings.smallest_space_m)
     coupon = _placed_coupon(leads, space_m, settings)
     head = _head(leads, coupon, start_x, space_m, settings)
+    vents = _vents(leads, vias, settings)
     copper = [
-        *_lead_copper(leads, vias, settings),
+        *_lead_copper(leads, vias, vents, settings),
         *coupon.copper,
         *(_fiducial(number, disc) for number, disc in enumerate(head.fiducials, 1)),
     ]
@@ -98,9 +102,15 @@ def lay_out_board(
         name=name,
         outline=_outline(leads, vias, head, settings),
         copper=tuple(copper),
-        holes=(*_holes(leads, vias, settings), *_screws(head)),
+        holes=(
+            *_holes(leads, vias, settings),
+            *(Hole(disc=disc, net=None, kind="vent") for own in vents for disc in own),
+            *_screws(head),
+        ),
         openings=_openings(leads, head, coupon, settings),
-        plates=tuple(lead.plate for lead in leads),
+        plates=tuple(
+            _without_vents(lead.plate, own) for lead, own in zip(leads, vents, strict=True)
+        ),
         gap_m=gap_m,
         tilt=tilt,
         pins=tuple(pin for lead in leads for pin in _pins(lead)),
@@ -118,17 +128,43 @@ def _nets(plate: BoardPlate) -> tuple[Net, Net]:
     return plate_net, Net(name=f"{plate.name} guard", owner=plate.name, voltage_v=plate.bias_v)
 
 
-def _lead_copper(
+def _vents(
     leads: Sequence[Lead], vias: Sequence[Disc | None], settings: BoardSettings
+) -> list[tuple[Disc, ...]]:
+    """Holes through each plate, clear of all leads and lined holes."""
+    discs = [disc for disc in vias if disc is not None] + [lead.via for lead in leads]
+    lined = [loop_polygon(circle(disc.centre_m, disc.diameter_m)) for disc in discs]
+    others = unary_union([*lined, *(lead.core for lead in leads)])
+    return [lay_vents(lead.plate, others, settings) for lead in leads]
+
+
+def _without_vents(plate: BoardPlate, vents: tuple[Disc, ...]) -> BoardPlate:
+    drilled_m2 = sum(math.pi / 4 * vent.diameter_m**2 for vent in vents)
+    return replace(plate, area_m2=plate.area_m2 - drilled_m2)
+
+
+def _plate_copper(lead: Lead, vents: tuple[Disc, ...]) -> Copper:
+    own, _ = _nets(lead.plate)
+    area, loop = loop_polygon(lead.plate.loop), lead.plate.loop
+    if not vents:
+        return Copper(net=own, role="plate", side="top", area=area, loop=loop)
+    return Copper(net=own, role="plate", side="top", area=vented(area, vents))
+
+
+def _lead_copper(
+    leads: Sequence[Lead],
+    vias: Sequence[Disc | None],
+    vents: Sequence[tuple[Disc, ...]],
+    settings: BoardSettings,
 ) -> list[Copper]:
     """Plates, guards, leads and pins."""
     copper: list[Copper] = []
     below = lower_guards(leads, vias, settings)
-    for lead, via, guards in zip(leads, vias, below, strict=True):
+    every = tuple(vent for own in vents for vent in own)
+    for lead, via, drilled, guards in zip(leads, vias, vents, below, strict=True):
         own, guard = _nets(lead.plate)
-        area = loop_polygon(lead.plate.loop)
         copper += [
-            Copper(net=own, role="plate", side="top", area=area, loop=lead.plate.loop),
+            _plate_copper(lead, drilled),
             Copper(net=own, role="lead", side="bottom", area=lead.core),
             disc_copper(own, "pin", "top", lead.pin),
         ]
@@ -136,7 +172,10 @@ def _lead_copper(
             continue
         copper += [
             Copper(net=guard, role="guard", side="top", area=upper_guard(lead, via)),
-            *(Copper(net=guard, role="guard", side="bottom", area=part) for part in guards),
+            *(
+                Copper(net=guard, role="guard", side="bottom", area=part)
+                for part in drilled_shield(guards, every, via, settings)
+            ),
             disc_copper(guard, "pin", "top", lead.guard_pin),
         ]
     return copper

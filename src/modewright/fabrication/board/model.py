@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from modewright.geometry.loop import Loop
     from modewright.transducers.guard import Guard
+    from modewright.transducers.perforation import Perforation
 
 __all__ = [
     "Board",
@@ -55,6 +56,8 @@ class BoardPlate:
     guard : Guard or None
     ring : Polygon or None
         Copper of the guard. [m]
+    holes : Perforation or None
+        Through the plate, for its air.
     """
 
     name: str
@@ -63,6 +66,7 @@ class BoardPlate:
     bias_v: float
     guard: Guard | None = None
     ring: Polygon | None = None
+    holes: Perforation | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,12 +143,12 @@ class Hole:
         The finished hole.
     net : Net or None
         Whose copper lines it; None for a bare hole.
-    kind : {"via", "pin", "screw"}
+    kind : {"via", "pin", "screw", "vent"}
     """
 
     disc: Disc
     net: Net | None
-    kind: Literal["via", "pin", "screw"]
+    kind: Literal["via", "pin", "screw", "vent"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

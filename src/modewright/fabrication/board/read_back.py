@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import Point, Polygon
+from shapely import Polygon
 
 from modewright.geometry.planar import loop_polygon
 
@@ -44,8 +44,9 @@ def plate_areas_m2(board: Board, text: str) -> dict[str, float]:
     areas = list(regions(text))
     found: dict[str, float] = {}
     for plate in board.plates:
-        place = Point(loop_polygon(plate.loop).representative_point().coords[0])
-        holding = [area for area in areas if area.contains(place)]
+        # A plate with holes is written in pieces.
+        outline = loop_polygon(plate.loop)
+        holding = [area for area in areas if outline.contains(area.representative_point())]
         found[plate.name] = shapely.union_all(holding).area if holding else 0.0
     return found
 

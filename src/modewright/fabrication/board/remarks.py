@@ -19,6 +19,7 @@ _PERMITTIVITY_F_PER_M = 8.854e-12
 # Glass-filled epoxy (common practice).
 _EPOXY = 4.4
 _LEAST_F = 1e-15
+_OPEN_OFF, _SAME_DEPTH_M = 0.05, 1e-6
 
 
 def board_remarks(board: Board, settings: BoardSettings) -> tuple[str, ...]:
@@ -33,7 +34,32 @@ def board_remarks(board: Board, settings: BoardSettings) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    return (*_slits(board, settings), *_leads_under_plates(board, settings), *_bare_leads(board))
+    return (
+        *_slits(board, settings),
+        *_leads_under_plates(board, settings),
+        *_bare_leads(board),
+        *_vents(board, settings),
+    )
+
+
+def _vents(board: Board, settings: BoardSettings) -> Iterator[str]:
+    for plate in board.plates:
+        if plate.holes is None:
+            continue
+        outline = loop_polygon(plate.loop)
+        open_share = 1 - plate.area_m2 / outline.area
+        wanted = plate.holes.open_share
+        if abs(open_share / wanted - 1) > _OPEN_OFF:
+            yield (
+                f"{plate.name}: its holes open {open_share * 100:.1f} % of the plate, the model "
+                f"takes {wanted * 100:.1f} %: none fit at its edge, over leads and lined holes. "
+                "The note rings shorter than computed."
+            )
+        if abs(plate.holes.depth_m - settings.thickness_m) > _SAME_DEPTH_M:
+            yield (
+                f"{plate.name}: its holes are computed {plate.holes.depth_m * 1e3:.3g} mm long, "
+                f"the board is {settings.thickness_m * 1e3:.3g} mm thick. Make them agree."
+            )
 
 
 def _slits(board: Board, settings: BoardSettings) -> Iterator[str]:

@@ -48,6 +48,7 @@ RULES = {
     "joined": "every net is one piece through its holes",
     "ring": "copper stands 0.1 mm or more round every lined hole",
     "screw": "no net comes nearer to an earthed screw head than its voltage allows",
+    "vent": "holes through a plate stay smallest_space off all copper but that plate's",
     "face": "no solder mask lies on plates, guards and the slit between them",
     "room": "nothing else stands under the sheet where the board would be",
     "area": "every plate has the area of the model within 0.2 %",
@@ -106,6 +107,7 @@ def broken_rules(board: Board, settings: BoardSettings) -> tuple[Breach, ...]:
         *_apart(board),
         *_thin_rings(board),
         *_near_screws(board, settings),
+        *_near_vents(board, settings),
         *_masked_faces(board),
         *_wrong_areas(board),
     )
@@ -282,6 +284,26 @@ def _near_screws(board: Board, settings: BoardSettings) -> Iterator[Breach]:
                     rule="screw",
                     what=_name(copper),
                     expected=f"{_mm(least)} from the screw's head for {volts:g} V",
+                    got=_mm(away),
+                    place_m=hole.disc.centre_m,
+                )
+
+
+def _near_vents(board: Board, settings: BoardSettings) -> Iterator[Breach]:
+    for hole in board.holes:
+        if hole.kind != "vent":
+            continue
+        drilled = _drilled(hole)
+        for copper in board.copper:
+            least = 0.0 if copper.role == "plate" else settings.smallest_space_m
+            away = copper.area.distance(drilled)
+            if copper.area.intersection(drilled).area > _CHORD_M * drilled.length or (
+                away < least - _CHORD_M
+            ):
+                yield Breach(
+                    rule="vent",
+                    what=_name(copper),
+                    expected=f"{_mm(least)} from a hole through a plate",
                     got=_mm(away),
                     place_m=hole.disc.centre_m,
                 )
