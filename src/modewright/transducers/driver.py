@@ -1,4 +1,4 @@
-"""What every driver answers, and the coil section that all share."""
+"""What every driver answers."""
 
 from __future__ import annotations
 
@@ -10,8 +10,7 @@ import numpy as np
 from modewright.checks import frozen_array
 from modewright.errors import TransducerError
 from modewright.geometry.measures import centroid_m, signed_area_m2
-from modewright.parameters import Fault, quantity
-from modewright.transducers.coil import Coil
+from modewright.parameters import Fault
 from modewright.transducers.gap import normal_displacement
 from modewright.transducers.mover import TwoPort
 from modewright.transducers.plate import disc_points
@@ -25,6 +24,8 @@ if TYPE_CHECKING:
     from modewright.geometry.sketch import NamedArea
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
+    from modewright.transducers.coil import Coil
+    from modewright.transducers.coil_section import CoilSection
     from modewright.transducers.gap import BiasedGap
     from modewright.transducers.mover import Mover
 
@@ -32,7 +33,6 @@ __all__ = [
     "AT_DOC",
     "OFFSET_DOC",
     "Choosy",
-    "CoilSection",
     "Driver",
     "DriverAction",
     "DriverSpot",
@@ -50,56 +50,6 @@ AT_DOC = (
     "layer of its drawing."
 )
 OFFSET_DOC = "How far from the place named under `at` it stands."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CoilSection:
-    """Winding of a driver."""
-
-    resistance_ohm: float = quantity(
-        "ohm", "Resistance of the winding.", default=100.0, above=0.0, plausible=(1.0, 5e3)
-    )
-    inductance_h: float = quantity(
-        "H",
-        "Inductance at rest; for an electromagnet only the part that does not cross the gap.",
-        default=5e-3,
-        show="mH",
-        at_least=0.0,
-        plausible=(1e-5, 1.0),
-    )
-    semi_inductance_ohm_per_rthz: float = quantity(
-        "ohm/rtHz",
-        "K of the eddy currents in the iron, whose impedance is K times the square root of j 2πf.",
-        default=0.0,
-        at_least=0.0,
-        plausible=(0.0, 10.0),
-    )
-    thermal_resistance_k_per_w: float = quantity(
-        "K/W",
-        "Thermal resistance from the winding to the room.",
-        default=50.0,
-        above=0.0,
-        plausible=(0.5, 500.0),
-    )
-    temperature_rise_k: float = quantity(
-        "K",
-        "Allowed rise of temperature of the winding.",
-        default=60.0,
-        above=0.0,
-        plausible=(5.0, 150.0),
-    )
-    current_limit_a: float | None = quantity(
-        "A", "Largest peak current if something other than heat limits it.", default=None, above=0.0
-    )
-
-    @property
-    def at_rest(self) -> Coil:
-        """Its electrical figures, with what of the inductance does not cross a gap."""
-        return Coil(
-            resistance_ohm=self.resistance_ohm,
-            inductance_h=self.inductance_h,
-            semi_inductance_ohm_per_rthz=self.semi_inductance_ohm_per_rthz,
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

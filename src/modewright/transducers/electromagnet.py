@@ -22,10 +22,10 @@ from modewright.errors import TransducerError
 from modewright.geometry.blank import AttachedMass
 from modewright.parameters import Fault, choice, count, point, quantity, section, text
 from modewright.transducers.coil import Coil
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
-    CoilSection,
     DriverAction,
     DriverSpot,
     PoleFace,

@@ -208,7 +208,7 @@ def driver_figures(
         power_w=sine_power_w(
             limits.current_a,
             action.coil.resistance_ohm,
-            driver.coil.thermal_resistance_k_per_w,
+            driver.coil.peak_thermal_resistance_k_per_w,
         ),
         # (M + N i cos)² has 2 M N i at the frequency and N² i²/2 at twice it.
         second_harmonic=limits.current_a / (4 * action.bias_current_a),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-__all__ = ["heat_limited_current_a", "sine_power_w", "warm_resistance_ohm"]
+__all__ = ["heat_limited_current_a", "peak_heat_share", "sine_power_w", "warm_resistance_ohm"]
 
 # Annealed copper at 20 °C: IEC 60028.
 _COPPER_PER_K = 3.93e-3
@@ -71,3 +71,27 @@ def sine_power_w(
     """
     cold_w = resistance_ohm * current_a**2 / 2
     return cold_w / (1 - _COPPER_PER_K * thermal_resistance_k_per_w * cold_w)
+
+
+def peak_heat_share(on_time_s: float, cycle_s: float, thermal_time_s: float) -> float:
+    """Largest rise of a coil that is heated again and again, over that of heating for ever.
+
+    Parameters
+    ----------
+    on_time_s : float
+        How long the power is on in each cycle. [s]
+    cycle_s : float
+        >= `on_time_s`. [s]
+    thermal_time_s : float
+        Time constant of a single body of metal that cools to its surroundings. [s]
+
+    Returns
+    -------
+    float
+        ``(1 - exp(-on/τ))/(1 - exp(-cycle/τ))``, the end of the heating once all cycles are alike.
+
+    References
+    ----------
+    Steady state of ``τ dT/dt + T = Θ P(t)``; intermittent duty as in IEC 60034-1, S3 (from memory).
+    """
+    return math.expm1(-on_time_s / thermal_time_s) / math.expm1(-cycle_s / thermal_time_s)

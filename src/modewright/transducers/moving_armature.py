@@ -25,10 +25,10 @@ from modewright.transducers.attachment import (
     attachment_link,
     attachment_mass_kg,
 )
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
-    CoilSection,
     DriverAction,
     DriverSpot,
     PoleFace,

@@ -119,7 +119,7 @@ def drive_limits(
         "amplifier": amplifier.limit / command_per_ampere,
         "heat": heat_limited_current_a(
             warm_resistance_ohm(section.resistance_ohm, section.temperature_rise_k),
-            section.thermal_resistance_k_per_w,
+            section.peak_thermal_resistance_k_per_w,
             section.temperature_rise_k,
         ),
         "magnetic flux": action.saturation_current_a,

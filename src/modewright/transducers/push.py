@@ -147,7 +147,7 @@ def push_on_mode(
             sine_power_w(
                 hold_n / force,
                 action.coil.resistance_ohm,
-                driver.coil.thermal_resistance_k_per_w,
+                driver.coil.peak_thermal_resistance_k_per_w,
             )
             if hold_n <= steady_n
             else None

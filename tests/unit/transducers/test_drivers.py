@@ -2,18 +2,24 @@
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from modewright.errors import TransducerError
 from modewright.transducers.coil import Coil
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
-    CoilSection,
     DriverAction,
     SheetIron,
     attached_masses,
 )
 from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
 from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
-from modewright.transducers.heat import heat_limited_current_a, sine_power_w, warm_resistance_ohm
+from modewright.transducers.heat import (
+    heat_limited_current_a,
+    peak_heat_share,
+    sine_power_w,
+    warm_resistance_ohm,
+)
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.ports import drive_limits, driver_port
 
@@ -228,3 +234,49 @@ def test_the_way_through_iron_is_no_way_to_go(make_piston, iron_gap_m):
     # 0.2 of the air is gone.
     nearer = gap.moved(-0.2 * magnet.gap_m / gap.opening[0])
     assert nearer.touch_coordinate * lift == pytest.approx(0.8 * magnet.gap_m)
+
+
+@pytest.mark.parametrize("on_s", [0.5, 5.0, 60.0])
+def test_peak_rise_of_a_coil_driven_again_and_again(on_s):
+    """Against the heat equation of one body, integrated through many cycles (scipy)."""
+    cycle_s, tau_s = 60.0, 20.0
+    share = peak_heat_share(on_s, cycle_s, tau_s)
+    rise, peak = 0.0, 0.0
+    for _ in range(12):
+        for power, time_s in ((1.0, on_s), (0.0, cycle_s - on_s)):
+            if time_s > 0:
+                found = solve_ivp(
+                    lambda _t, y, p=power: (p - y) / tau_s,
+                    (0, time_s),
+                    [rise],
+                    rtol=1e-9,
+                    atol=1e-12,
+                )
+                rise = float(found.y[0, -1])
+            peak = rise if power else peak
+    assert share == pytest.approx(peak, rel=1e-5)
+
+
+def test_short_bursts_allow_more_current(strip):
+    """On for 1 s of every 60 s with 20 s: 5.1 % of the rise per watt, 4.4 times the current."""
+    section = CoilSection(resistance_ohm=16.0, on_time_s=1.0, cycle_s=60.0, thermal_time_s=20.0)
+    share = (1 - np.exp(-1 / 20)) / (1 - np.exp(-3))
+    assert section.peak_thermal_resistance_k_per_w == pytest.approx(50.0 * share)
+    assert not list(section.problems())
+    limits = [
+        drive_limits(coil, action_of_coil(coil, strip), CurrentAmplifier(limit_a=100.0), 80.0)
+        for coil in (
+            MovingCoil(position_m=(0.03, 0.0), coil=CoilSection(resistance_ohm=16.0)),
+            MovingCoil(position_m=(0.03, 0.0), coil=section),
+        )
+    ]
+    ratio = limits[1].current_by_cause_a["heat"] / limits[0].current_by_cause_a["heat"]
+    assert ratio == pytest.approx(share**-0.5)
+    assert [fault.key for fault in CoilSection(on_time_s=1.0).problems()] == ["cycle"]
+    assert [fault.key for fault in CoilSection(on_time_s=2.0, cycle_s=1.0).problems()] == [
+        "on_time"
+    ]
+
+
+def action_of_coil(coil, strip):
+    return coil.action(strip.shapes, coil.biased_gap(strip.shapes, "non-magnetic"))

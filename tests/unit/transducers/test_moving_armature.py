@@ -7,7 +7,7 @@ import pytest
 
 from modewright.errors import TransducerError
 from modewright.transducers.attachment import GluePad, MagnetPair, StingerRod
-from modewright.transducers.driver import CoilSection
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
 from modewright.transducers.magnet_coil import MagnetAndCoil
 from modewright.transducers.moving_armature import MovingArmature

@@ -5,7 +5,7 @@ import pytest
 
 from modewright.errors import TransducerError
 from modewright.transducers.capacitive_pickup import CapacitivePickup
-from modewright.transducers.driver import CoilSection
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
 from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
 from modewright.transducers.gap import EPSILON_0

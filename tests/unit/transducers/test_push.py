@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from modewright.transducers.driver import CoilSection
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.push import ModeAtPoint, push_on_mode

@@ -8,7 +8,6 @@ from modewright.design.read import read_design
 from modewright.design.source import parse_source
 from modewright.parameters import section, sections, spec_of
 from modewright.transducers.attachment import GluePad, MagnetPair, StingerRod
-from modewright.transducers.driver import CoilSection
 from modewright.transducers.electromagnet import Armature
 from modewright.transducers.electronics import CurrentAmplifier, Electronics, VoltageAmplifier
 from modewright.transducers.magnet_coil import GluedMagnet
@@ -23,7 +22,6 @@ SECTIONS = [
     *DRIVERS,
     Armature,
     ChargeAmplifier,
-    CoilSection,
     CurrentAmplifier,
     DiscPlate,
     Electronics,
