@@ -108,3 +108,14 @@ def test_a_design_that_asks_for_nothing(strip, call):
     ended = run(call, strip)
     assert ended.code == 2
     assert "electrodes: expected a section that says what to hear, got none." in ended.err
+
+
+def test_a_narrow_reed_without_guard_and_with_too_large_a_face(strip, call, tmp_path):
+    path = strip.with_name("narrow.toml")
+    path.write_text(strip.read_text().replace('width = "10 mm"', 'width = "3 mm"'))
+    path = design(path, more='guard = "0 mm"')
+    found = json.loads(run(call, path, "-o", tmp_path / "plates", "--json").out)
+    assert found["signals"][0]["rejection_db"][1] > 50
+    assert found["place"] is None
+    assert any("a face of 4 mm fits nowhere" in warning for warning in found["warnings"])
+    assert not (tmp_path / "plates" / "places.png").exists()

@@ -59,9 +59,9 @@ def sliced_plates(
     count = settings.segments
     if count < len(site.modes):
         raise TransducerError(
-            f"electrodes.segments: expected at least {len(site.modes)}, one for each mode, got "
-            f"{count}.",
+            f"expected at least {len(site.modes)}, one for each mode, got {count}.",
             hint="Ask for more segments or fewer modes.",
+            key="electrodes.segments",
         )
     rules = BoardRules(track_m=settings.track_m, space_m=settings.space_m)
     plates = _slices(site.room, count, rules)
@@ -96,8 +96,9 @@ def _slices(room: BaseGeometry, count: int, rules: BoardRules) -> tuple[Polygon,
         if len(kept) == count:
             return tuple(sorted(kept, key=lambda plate: plate.centroid.coords[0]))
     raise TransducerError(
-        f"electrodes.segments: expected an area that makes {count} slices, got too small a one.",
+        f"expected an area that makes {count} slices, got too small a one.",
         hint="Enlarge the area, ask for fewer segments, or make track and space smaller.",
+        key="electrodes.segments",
     )
 
 
@@ -141,9 +142,9 @@ def fitted_weights(heard: NDArray[np.float64], wanted: int) -> NDArray[np.float6
         return np.array([slice_weights(heard, mode) for mode in range(wanted)])
     except ValueError as error:
         raise TransducerError(
-            "electrodes: expected plates that tell the modes apart, got some that hear two of them "
-            "alike.",
+            "expected plates that tell the modes apart, got some that hear two of them alike.",
             hint="Ask for more segments, enlarge the area or reject fewer modes.",
+            key="electrodes",
         ) from error
 
 

@@ -201,8 +201,9 @@ def shaped_plates(
             break
     if best is None:
         raise TransducerError(
-            "electrodes: expected plates that can be etched, got parts that no track joins.",
+            "expected plates that can be etched, got parts that no track joins.",
             hint="Enlarge the area, or make track, space or the number of rejected modes smaller.",
+            key="electrodes",
         )
     return best
 
@@ -261,9 +262,9 @@ def _chosen(task: _Task, layout: Layout) -> ChosenPlaces:
     )
     if chosen is None:
         raise TransducerError(
-            "electrodes: expected places that hear the wanted modes and not the others, got none "
-            "in the area.",
+            "expected places that hear the wanted modes and not the others, got none in the area.",
             hint='Reject fewer modes, enlarge the area, or ask for a "pair" or "segments".',
+            key="electrodes",
         )
     return chosen
 

@@ -162,14 +162,15 @@ def _numbers(
 def _chosen_pickup(pickups: tuple[CapacitivePickup, ...], name: str) -> CapacitivePickup:
     if not pickups:
         raise TransducerError(
-            "electrodes.pickup: expected a pickup in the design, got none.",
+            "expected a pickup in the design, got none.",
             hint="Add [[pickups]]: plates take over its gap, bias and preamplifier.",
+            key="electrodes.pickup",
         )
     for pickup in pickups:
         if name in ("", pickup.name):
             return pickup
     known = ", ".join(pickup.name for pickup in pickups)
-    raise TransducerError(f"electrodes.pickup: expected one of {known}, got {name}.")
+    raise TransducerError(f"expected one of {known}, got {name}.", key="electrodes.pickup")
 
 
 def _room(
@@ -197,8 +198,9 @@ def _room(
     parts = [part for part in shapely.get_parts(room) if part.area > settings.track_m**2]
     if not parts:
         raise TransducerError(
-            "electrodes.area: expected room for plates under the sheet, got none.",
+            "expected room for plates under the sheet, got none.",
             hint="Enlarge the area or make the clearance smaller.",
+            key="electrodes.area",
         )
     return shapely.union_all(parts)
 

@@ -178,9 +178,10 @@ def _heard_off(
     pickup = site.pickup
     if gap_m + pickup.gap_m <= 0:
         raise TransducerError(
-            "electrodes.tolerances.gap: expected less than the gap of "
+            "expected less than the gap of "
             f"{pickup.gap_m * 1e3:.3g} mm, got {-gap_m * 1e3:.3g} mm.",
             hint="Widen the gap or state the tolerance that the spacers keep.",
+            key="electrodes.tolerances.gap",
         )
     grown = 1 + site.growth_per_k * warmth_k
     moved: list[Polygon] = []
@@ -188,9 +189,10 @@ def _heard_off(
         left = plate.buffer(-etch_m, join_style="mitre") if etch_m else plate
         if left.geom_type != "Polygon" or left.is_empty:
             raise TransducerError(
-                "electrodes.tolerances.over_etch: expected less than half the narrowest copper, "
+                "expected less than half the narrowest copper, "
                 f"got {etch_m * 1e3:.3g} mm, which etches a plate apart.",
                 hint="Widen the tracks, or state the tolerance that the board house keeps.",
+                key="electrodes.tolerances.over_etch",
             )
         warm = scale(left, grown, grown, origin=site.datum_m)
         moved.append(translate(warm, x_m, y_m))
@@ -203,7 +205,7 @@ def _heard_off(
             tilt_y=pickup.tilt_y + tilt_y,
         ),
         slit_m=site.slit_m + 2 * etch_m,
-        guard_m=max(site.guard_m - 2 * etch_m, 0.0),
+        guard_m=max(site.guard_m - 2 * etch_m, 0.0) if site.guard_m > 0 else 0.0,
     )
     return heard_by_plates(changed, moved)
 

@@ -10,7 +10,6 @@ import shapely
 from shapely import Point
 
 from modewright.checks import frozen_array
-from modewright.errors import TransducerError
 from modewright.transducers.gap import normal_displacement
 from modewright.transducers.plate import AreaPoints, disc_points
 
@@ -56,7 +55,7 @@ class PlaceMap:
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
 
-def map_places(site: ElectrodeSite, diameter_m: float) -> PlaceMap:
+def map_places(site: ElectrodeSite, diameter_m: float) -> PlaceMap | None:
     """Try a round face everywhere in the area.
 
     Parameters
@@ -67,20 +66,12 @@ def map_places(site: ElectrodeSite, diameter_m: float) -> PlaceMap:
 
     Returns
     -------
-    PlaceMap
-
-    Raises
-    ------
-    TransducerError
-        If the face fits nowhere.
+    PlaceMap or None
+        None if the face fits nowhere.
     """
     inner = site.room.buffer(-diameter_m / 2)
     if inner.is_empty:
-        raise TransducerError(
-            f"electrodes.tried: expected a face that fits into the area, got "
-            f"{diameter_m * 1e3:.3g} mm.",
-            hint="Try a smaller one.",
-        )
+        return None
     x0, y0, x1, y1 = inner.bounds
     # Fine enough for a strip hardly wider than the face.
     size = min(max(x1 - x0, y1 - y0) / _ALONG, diameter_m * _FINEST)

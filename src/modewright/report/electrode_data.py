@@ -128,15 +128,19 @@ def _db(value: float | None) -> str:
 def electrode_text(found: Data) -> str:
     """The same in sentences."""
     place, study = found["place"], found["study"]
-    x_mm, y_mm = (1e3 * coordinate for coordinate in place["best_m"])
     condition = found["condition"]
     told = (
         "" if condition is None else f"The wanted modes are told apart with {condition:.3g} : 1. "
     )
-    return (
+    text = (
         f"Kept is {found['kept'] * 100:.0f} % of what the whole area hears. {told}"
-        f"Most is let through by {study['worst']}. "
-        f"A round pickup or driver of {place['diameter_m'] * 1e3:.3g} mm stands best at "
+        f"Most is let through by {study['worst']}."
+    )
+    if place is None:
+        return text
+    x_mm, y_mm = (1e3 * coordinate for coordinate in place["best_m"])
+    return (
+        f"{text} A round pickup or driver of {place['diameter_m'] * 1e3:.3g} mm stands best at "
         f"({x_mm:.2f}, {y_mm:.2f}) mm: the weakest wanted mode has {place['worst'] * 100:.0f} % of "
         "its best place there."
     )

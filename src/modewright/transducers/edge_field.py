@@ -24,6 +24,7 @@ __all__ = ["EdgeSection", "excess_per_m", "slot_excess_per_m"]
 
 # Panels at an edge and opposite to one, over the gap, and how much each is longer than the last.
 _FINEST, _OPPOSITE = 0.004, 0.1
+_ALIKE = 1e-6
 _GROWTH = 0.25
 # How far behind the plate the guard passes, over the slit: farther changes nothing.
 _BEHIND = 16.0
@@ -144,7 +145,12 @@ def _level(
     low: float, high: float, height: float, opposite: list[float], gap: float, potential_v: float
 ) -> _Panels:
     """A level face; no edge where it begins in the middle of the section."""
-    inside = sorted(x for x in opposite if low < x < high)
+    # Edges that lie as good as over each other are one.
+    apart = _ALIKE * gap
+    inside: list[float] = []
+    for x in sorted(opposite):
+        if (inside[-1] if inside else low) + apart < x < high - apart:
+            inside.append(x)
     marks = [low, *inside, high]
     sizes = [_FINEST * gap if low > 0 else np.inf]
     sizes += [_OPPOSITE * gap] * len(inside) + [_FINEST * gap]

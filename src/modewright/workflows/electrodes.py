@@ -108,8 +108,12 @@ def report_electrodes(
         "arrangement": settings.arrangement,
         **plates_data(site, made),
         "study": study_data(study),
-        "place": places_data(places),
-        "warnings": [*warning_texts(loaded, placed), *_doubts(made, settings, study_data(study))],
+        "place": None if places is None else places_data(places),
+        "warnings": [
+            *warning_texts(loaded, placed),
+            *_doubts(made, settings, study_data(study)),
+            *(_unplaced(settings) if places is None else ()),
+        ],
         "files": [],
     }
     if folder is not None:
@@ -128,6 +132,13 @@ def _doubts(made: PlateSet, settings: ElectrodeSettings, study: Data) -> list[st
     ]
 
 
+def _unplaced(settings: ElectrodeSettings) -> tuple[str]:
+    return (
+        f"electrodes.tried: a face of {settings.tried_m * 1e3:.3g} mm fits nowhere in the area; "
+        "there is no map of places.",
+    )
+
+
 def _names(settings_name: str, count: int) -> list[str]:
     if count == 1:
         return [settings_name]
@@ -139,7 +150,7 @@ def _write(
     placed: PlacedDesign,
     site: ElectrodeSite,
     made: PlateSet,
-    places: PlaceMap,
+    places: PlaceMap | None,
     found: Data,
 ) -> list[str]:
     names = _names(site.pickup.name, len(made.plates))
@@ -152,18 +163,22 @@ def _write(
     write_text(folder / "plates.toml", _toml(placed, site, made, names, found))
     picture = plates_png(site.below.plan, made.plates, names, f"{found['name']}: plates in plan")
     write_bytes(folder / "plates.png", picture)
-    write_bytes(
-        folder / "places.png",
-        place_map_png(
-            site.below.plan,
-            places.points_m,
-            places.coupling,
-            captions,
-            places.best,
-            places.worst,
-        ),
-    )
-    files = ["plates.dxf", "plates.toml", "plates.png", "places.png", "electrodes.json"]
+    files = ["plates.dxf", "plates.toml", "plates.png", "electrodes.json"]
+    if places is None:
+        (folder / "places.png").unlink(missing_ok=True)
+    else:
+        files.append("places.png")
+        write_bytes(
+            folder / "places.png",
+            place_map_png(
+                site.below.plan,
+                places.points_m,
+                places.coupling,
+                captions,
+                places.best,
+                places.worst,
+            ),
+        )
     write_text(folder / "electrodes.json", json.dumps(found | {"files": files}, indent=2) + "\n")
     return files
 
