@@ -119,3 +119,10 @@ def test_a_narrow_reed_without_guard_and_with_too_large_a_face(strip, call, tmp_
     assert found["place"] is None
     assert any("a face of 4 mm fits nowhere" in warning for warning in found["warnings"])
     assert not (tmp_path / "plates" / "places.png").exists()
+
+
+def test_a_workshop_that_is_far_off_is_told(strip, call):
+    path = design(strip, more='tolerances = { tilt = "0.003", offset = "1 mm" }')
+    found = json.loads(run(call, path, "--json").out)
+    assert min(found["study"]["two_sigma_db"]) < 30
+    assert any("electrodes.two_sigma: asked for 30 dB" in warning for warning in found["warnings"])

@@ -45,6 +45,7 @@ _ROUNDS = 3
 _WHOLE_ROUNDS = 8
 # Beyond this no made plate is better for it.
 _ENOUGH_DB = 60.0
+_NOT_HELD = 1e6
 _MOST_DB = 200.0
 
 
@@ -248,25 +249,27 @@ def _slip_density(
 
 
 def _chosen(task: _Task, layout: Layout) -> ChosenPlaces:
+    """Places with slips held, or without where holding them would leave nothing to hear."""
     per_cell = task.mesh.over_triangles(task.density)
     wanted = len(task.site.hear)
     limit = 10 ** (-task.settings.two_sigma_db / 20) / (2 * np.sqrt(_SLIPS))
     settled = reserved(layout)
-    chosen = choose_places(
-        per_cell[:, :wanted],
-        per_cell[:, wanted:],
-        is_pair=len(task.signs) > 1,
-        slips=Slips(heard=task.mesh.over_triangles(task.slips), limit=limit),
-        taken=settled.taken,
-        bare=settled.bare,
-    )
-    if chosen is None:
-        raise TransducerError(
-            "expected places that hear the wanted modes and not the others, got none in the area.",
-            hint='Reject fewer modes, enlarge the area, or ask for a "pair" or "segments".',
-            key="electrodes",
+    for held in (limit, _NOT_HELD):
+        chosen = choose_places(
+            per_cell[:, :wanted],
+            per_cell[:, wanted:],
+            is_pair=len(task.signs) > 1,
+            slips=Slips(heard=task.mesh.over_triangles(task.slips), limit=held),
+            taken=settled.taken,
+            bare=settled.bare,
         )
-    return chosen
+        if chosen is not None:
+            return chosen
+    raise TransducerError(
+        "expected places that hear the wanted modes and not the others, got none in the area.",
+        hint='Reject fewer modes, enlarge the area, or ask for a "pair" or "segments".',
+        key="electrodes",
+    )
 
 
 def _empty(task: _Task) -> Layout:

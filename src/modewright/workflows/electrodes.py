@@ -111,7 +111,7 @@ def report_electrodes(
         "place": None if places is None else places_data(places),
         "warnings": [
             *warning_texts(loaded, placed),
-            *_doubts(made, settings, study_data(study)),
+            *_doubts(settings, study_data(study)),
             *(_unplaced(settings) if places is None else ()),
         ],
         "files": [],
@@ -121,14 +121,14 @@ def report_electrodes(
     return found
 
 
-def _doubts(made: PlateSet, settings: ElectrodeSettings, study: Data) -> list[str]:
+def _doubts(settings: ElectrodeSettings, study: Data) -> list[str]:
     """Where the plates fall short of what was asked for."""
     if min(study["two_sigma_db"]) >= settings.two_sigma_db:
         return []
     return [
         f"electrodes.two_sigma: asked for {settings.two_sigma_db:.3g} dB, all but 4.55 % of the "
         f"made pieces keep {min(study['two_sigma_db']):.1f} dB; most is let through by "
-        f"{study['worst']}, and {len(made.plates)} plates are used."
+        f"{study['worst']}."
     ]
 
 
