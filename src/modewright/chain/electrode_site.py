@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from modewright.electrodes.settings import ElectrodeSettings
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.capacitive_pickup import CapacitivePickup
+    from modewright.transducers.operating_point import OperatingPoint
 
 __all__ = [
     "ElectrodeSite",
@@ -50,7 +51,9 @@ class ElectrodeSite:
         Middle of the area. [m]
     below : Underside
     shapes : ModeShapes
-        Mass-normalised: of one coordinate each mode moves the body equally in the mean.
+        As biased, mass-normalised: of one coordinate each mode moves the body equally in the mean.
+    rest : float array, shape (modes,)
+        Where the body rests under the pull of magnets and bias, in those modes. [m sqrt(kg)]
     room : Polygon or MultiPolygon
         Where copper may be. [m]
     hear, reject : tuple of int
@@ -71,6 +74,7 @@ class ElectrodeSite:
     middle_m: tuple[float, float]
     below: Underside
     shapes: ModeShapes
+    rest: NDArray[np.float64]
     room: BaseGeometry
     hear: tuple[int, ...]
     reject: tuple[int, ...]
@@ -91,12 +95,14 @@ class ElectrodeSite:
         return Guard(width_m=self.guard_m, gap_m=self.slit_m) if self.guard_m > 0 else None
 
 
-def electrode_site(body: Body, settings: ElectrodeSettings) -> ElectrodeSite:
+def electrode_site(body: Body, point: OperatingPoint, settings: ElectrodeSettings) -> ElectrodeSite:
     """Find the room for plates and the modes that they shall hear.
 
     Parameters
     ----------
     body : Body
+    point : OperatingPoint
+        With the pickups of the design; what shaped plates pull in their stead hardly bends a body.
     settings : ElectrodeSettings
 
     Returns
@@ -110,7 +116,8 @@ def electrode_site(body: Body, settings: ElectrodeSettings) -> ElectrodeSite:
     TransducerError
         If the pickup is unknown or nothing is left of the area.
     """
-    hear, reject = _numbers(settings, body.basis.labels)
+    basis = point.basis
+    hear, reject = _numbers(settings, basis.labels)
     pickup = _chosen_pickup(body.pickups, settings.pickup)
     below = underside_of(body.blank)
     room = _room(body, below, settings, pickup)
@@ -123,11 +130,12 @@ def electrode_site(body: Body, settings: ElectrodeSettings) -> ElectrodeSite:
         pickup=pickup,
         middle_m=(middle.x, middle.y),
         below=below,
-        shapes=body.basis.shapes,
+        shapes=basis.shapes,
+        rest=point.coordinate,
         room=room,
         hear=hear,
         reject=reject,
-        labels=tuple(body.basis.labels),
+        labels=tuple(basis.labels),
         slit_m=settings.space_m,
         guard_m=settings.guard_m,
         datum_m=(float(datum_m[0]), float(datum_m[1])),
@@ -257,8 +265,9 @@ def coupling_density(site: ElectrodeSite, points_m: NDArray[np.float64]) -> NDAr
         Change of capacitance per area and modal coordinate, ``-ε0 φ/g²``. [F/(m³ sqrt(kg))]
     """
     area = AreaPoints(points_m=points_m, weight_m2=np.ones(len(points_m)))
-    opening = normal_displacement(site.pickup.name, site.shapes, area)[:, site.modes]
-    return -EPSILON_0 * opening / _plane_m(site, points_m)[:, None] ** 2
+    opening = normal_displacement(site.pickup.name, site.shapes, area)
+    gap_m = _plane_m(site, points_m) + opening @ site.rest
+    return -EPSILON_0 * opening[:, site.modes] / gap_m[:, None] ** 2
 
 
 def heard_by_plates(site: ElectrodeSite, plates: Sequence[Polygon]) -> NDArray[np.float64]:
@@ -280,9 +289,15 @@ def heard_by_plates(site: ElectrodeSite, plates: Sequence[Polygon]) -> NDArray[n
     TransducerError
         If the sheet covers nothing of one, or comes down to it.
     """
-    return np.array(
-        [
-            pickup_gap(pickup_with(site, plate), site.shapes, site.below).gap.slope[site.modes]
-            for plate in plates
-        ]
-    )
+    return np.array([_heard(site, plate) for plate in plates])
+
+
+def _heard(site: ElectrodeSite, plate: Polygon) -> NDArray[np.float64]:
+    gap = pickup_gap(pickup_with(site, plate), site.shapes, site.below).gap
+    if float((gap.gap_m - gap.filled_m + gap.opening @ site.rest).min()) <= 0:
+        raise TransducerError(
+            "expected plates clear of the body at rest, got one that it comes down to.",
+            hint="Widen the gap or weaken what pulls the body.",
+            key="electrodes",
+        )
+    return gap.moved(site.rest).slope[site.modes]

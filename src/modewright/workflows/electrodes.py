@@ -11,6 +11,7 @@ from modewright.chain.electrode_parts import joint_plates, sliced_plates
 from modewright.chain.electrode_plates import shaped_plates
 from modewright.chain.electrode_site import electrode_site, pickup_with
 from modewright.chain.electrode_study import study_plates
+from modewright.chain.hearing import operating_point_of
 from modewright.chain.place_map import map_places
 from modewright.chain.places import check_places, located_faults
 from modewright.design.load import load_design
@@ -98,7 +99,7 @@ def report_electrodes(
     placed = check_places(loaded)
     with located_faults(loaded):
         body = analyse_placed(placed, count=_MODES, accuracy=accuracy, progress=progress)
-        site = electrode_site(body, settings)
+        site = electrode_site(body, operating_point_of(placed.design, body), settings)
         made = _MAKE[settings.arrangement](site, settings, progress)
         study = study_plates(site, made, settings, progress)
         places = map_places(site, settings.tried_m)
