@@ -75,7 +75,7 @@ def derivatives(design):
             coupled.freq_hz,
             coupled.reference_per_sqrt_kg,
             coupled.volts_per_coordinate[0],
-            coupled.force_per_ampere[0],
+            coupled.force_per_drive[0],
         ]
     )
     return dict(zip(addresses, zip(values, np.moveaxis(found, -1, 0), strict=True), strict=True))
@@ -102,7 +102,7 @@ def at_value(design, body, address, value):
             hearing.operating_point.basis.freq_hz,
             turn * hearing.reference_per_sqrt_kg,
             turn * hearing.pickups[0].port.volts_per_coordinate,
-            turn * hearing.drivers[0].port.force_per_ampere,
+            turn * hearing.drivers[0].port.force_per_drive,
         ]
     ), turn
 

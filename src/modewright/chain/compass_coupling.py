@@ -32,12 +32,13 @@ if TYPE_CHECKING:
     from modewright.chain.body import Body
     from modewright.chain.compass import TunedNote
     from modewright.chain.compass_sheet import LaidOut
-    from modewright.chain.hearing import Hearing
+    from modewright.chain.hearing import Hearing, PushingDriver
     from modewright.chain.places import PlacedDesign
     from modewright.design.instrument_plan import InstrumentPlan
     from modewright.instrument.budget import Budget
     from modewright.instrument.coupling import NoteMotion
     from modewright.instrument.crosstalk import MechanicalCrosstalk
+    from modewright.transducers.port import DriverPort
 
 __all__ = ["Together", "bring_together"]
 
@@ -174,7 +175,7 @@ def _voice(plan: InstrumentPlan, note: TunedNote, placed: PlacedDesign, place_m:
         ports=NotePorts(
             mode=nearest,
             freq_hz=float(basis.freq_hz[nearest]),
-            push=hearing.drivers[0].port.force_per_ampere if hearing.drivers else still,
+            push=hearing.drivers[0].port.force_per_drive if hearing.drivers else still,
             hear=hearing.pickups[0].port.volts_per_coordinate if hearing.pickups else still,
         ),
         place_m=place_m,
@@ -259,10 +260,20 @@ def _needs(name: str, voice: _Voice) -> NoteNeeds:
         inputs=len(voice.body.pickups),
         outputs=len(voice.body.drivers),
         holding_a=0.0 if driver is None else _holding_a(voice),
-        limit_a=0.0 if driver is None else driver.figures.limits.current_a,
-        resistance_ohm=0.0 if driver is None else driver.port.resistance_ohm,
+        limit_a=0.0 if driver is None else _limit_a(driver),
+        resistance_ohm=0.0 if driver is None else _resistance_ohm(driver.port),
         mass_kg=voice.body.modes.body_mass_kg,
     )
+
+
+def _limit_a(driver: PushingDriver) -> float:
+    """Largest peak current, at the lowest mode. [A]"""
+    return driver.figures.limits.drive * float(driver.port.current_a_per_drive[0])
+
+
+def _resistance_ohm(port: DriverPort) -> float:
+    """Series resistance with its heat at the lowest mode. [ohm]"""
+    return float(2 * port.cold_heat_w[0] / port.current_a_per_drive[0] ** 2)
 
 
 def _holding_a(voice: _Voice) -> float:
@@ -271,7 +282,8 @@ def _holding_a(voice: _Voice) -> float:
     At resonance the force on a mode is 2 ζ ω² times its amplitude.
     """
     basis = voice.hearing.operating_point.basis
-    push = np.abs(voice.hearing.drivers[0].port.force_per_ampere)
+    port = voice.hearing.drivers[0].port
+    push = np.abs(port.force_per_drive)
     total_a = 0.0
     for control in voice.placed.design.loop.modes:
         if control.state != "held":
@@ -279,5 +291,5 @@ def _holding_a(voice: _Voice) -> float:
         mode = mode_number(control.mode, basis.labels) - 1
         amplitude = control.level_m / abs(float(voice.hearing.reference_per_sqrt_kg[mode]))
         force = 2 * basis.damping_ratio[mode] * basis.omega_rad_s[mode] ** 2 * amplitude
-        total_a += float(force / push[mode])
+        total_a += float(force / push[mode] * port.current_a_per_drive[mode])
     return total_a

@@ -109,17 +109,19 @@ def analyse_disturbances(
     driver = body.drivers[driver_number]
     modes = loop.regulators.modes
     freq_hz = hearing.operating_point.basis.freq_hz[modes]
-    coil_a = loop.authority.hold_command * np.abs(loop.plant.ampere_per_command[modes]) / np.sqrt(2)
-    coil = hearing.operating_point.driver_actions[driver_number].coil
+    drive = loop.authority.hold_command * np.abs(loop.plant.drive_per_command[modes]) / np.sqrt(2)
+    action = hearing.operating_point.driver_actions[driver_number]
     coupling_f = _coupling_f(pickup, driver, room)
     mutual_h = _mutual_h(pickup, driver, room)
     guarded = guard_residue(pickup.guard, pickup.gap_m)
     electric_v = capacitive_through_v(
-        pickup, capacitance_f, coupling_f, coil_a * np.abs(coil.impedance_ohm(freq_hz)), freq_hz
+        pickup, capacitance_f, coupling_f, drive * np.abs(action.voltage_v(freq_hz)), freq_hz
     )
     through = [_through("driver, electric", electric_v, guarded, room)]
     if mutual_h is not None:
-        magnetic_v = magnetic_through_v(pickup, capacitance_f, mutual_h, coil_a, freq_hz)
+        magnetic_v = magnetic_through_v(
+            pickup, capacitance_f, mutual_h, drive * np.abs(action.current_a(freq_hz)), freq_hz
+        )
         through.append(_through("driver, magnetic", magnetic_v, 1.0, room))
     level_m = loop.regulators.level_m
     harmonic = nearest_harmonic(freq_hz, room.mains_freq_hz)

@@ -50,7 +50,7 @@ class DriverVerdict:
     q : float
         Of the mode with it, on the amplifier of the design.
     q_shorted : float
-        The same with its coil closed by a voltage amplifier that rests.
+        The same with the driver closed by a voltage amplifier that rests.
     reason : str
         Why it cannot serve; empty if it can.
     """
@@ -204,7 +204,7 @@ def _verdict(
             damping_ratio=float(basis.damping_ratio[index]),
             stiffness_n_per_m=(omega / reference) ** 2,
         ),
-        float(action.force_per_ampere[index]) / reference,
+        float(action.force_per_drive[index]) / reference,
         level_m,
     )
     before = bare.point.basis
@@ -228,7 +228,7 @@ def _reason(error: ModewrightError) -> str:
 
 
 def _shorted_q(point: OperatingPoint, index: int, amplifier: Amplifier) -> float:
-    """Q with the back-EMF of the coil, added where the amplifier kept it out."""
+    """Q with what motion drives through the driver, added where the amplifier kept it out."""
     basis = point.basis
     q = float(basis.q[index])
     if not isinstance(amplifier, CurrentAmplifier):

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 
     from modewright.design.schema import Design
     from modewright.modes.basis import ModalBasis
-    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.driver import Driver
+    from modewright.transducers.driver_action import DriverAction
     from modewright.transducers.electronics import Amplifier
     from modewright.transducers.gap import BiasedGap
     from modewright.transducers.port import DriverPort, PickupPort
@@ -56,13 +57,13 @@ class PushingDriver:
     ----------
     port : DriverPort
     figures : DriverFigures
-    force_n_per_a : float array, shape (modes,)
-        Force on each mode per ampere, as if it acted at the reference point. [N/A]
+    force_n_per_drive : float array, shape (modes,)
+        Force on each mode per drive, as if it acted at the reference point. [N/A or N/V]
     """
 
     port: DriverPort
     figures: DriverFigures
-    force_n_per_a: NDArray[np.float64]
+    force_n_per_drive: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -175,9 +176,9 @@ def _pushing(
     with keyed_faults(f"drivers[{number}]"):
         limits = drive_limits(driver, action, amplifier, float(basis.freq_hz[0]))
     return PushingDriver(
-        port=driver_port(driver, action, amplifier, limits),
-        figures=driver_figures(driver, action, gap, limits),
-        force_n_per_a=action.force_per_ampere / reference,
+        port=driver_port(driver, action, amplifier, limits, basis.freq_hz),
+        figures=driver_figures(driver, action, gap, limits, float(basis.freq_hz[0])),
+        force_n_per_drive=action.force_per_drive / reference,
     )
 
 

@@ -146,7 +146,7 @@ class CouplingDerivatives:
         Shape at the reference point, which moves with the body. [1/sqrt(kg) per unit]
     volts_per_coordinate : float array, shape (pickups, modes, parameters)
         [V/(m sqrt(kg)) per unit]
-    force_per_ampere : float array, shape (drivers, modes, parameters)
+    force_per_drive : float array, shape (drivers, modes, parameters)
         [N/(A sqrt(kg)) per unit]
     """
 
@@ -155,7 +155,7 @@ class CouplingDerivatives:
     freq_hz: NDArray[np.float64]
     reference_per_sqrt_kg: NDArray[np.float64]
     volts_per_coordinate: NDArray[np.float64]
-    force_per_ampere: NDArray[np.float64]
+    force_per_drive: NDArray[np.float64]
 
 
 def coupling_derivatives(
@@ -216,7 +216,7 @@ def coupling_derivatives(
         freq_hz=freq,
         reference_per_sqrt_kg=reference,
         volts_per_coordinate=volts,
-        force_per_ampere=force,
+        force_per_drive=force,
     )
 
 
@@ -233,7 +233,7 @@ def _difference(below: Hearing, above: Hearing, step: float) -> tuple[NDArray[np
             hearing.operating_point.basis.freq_hz,
             hearing.reference_per_sqrt_kg,
             np.array([pickup.port.volts_per_coordinate for pickup in hearing.pickups]),
-            np.array([driver.port.force_per_ampere for driver in hearing.drivers]),
+            np.array([driver.port.force_per_drive for driver in hearing.drivers]),
         )
         for hearing in (below, above)
     )

@@ -126,14 +126,14 @@ def loop_authority(
     Notes
     -----
     Averaged over a period, a sinusoidal push of amplitude u changes the level of a mode by
-    |b| u/2 per sample; see `modewright.loop.regulators`. The heat is R i²/2.
+    |b| u/2 per sample; see `modewright.loop.regulators`. The heat is that of a cold driver.
     """
     modes = regulators.modes
     sigma = plant.decay_rate_per_s[modes]
     drive = np.abs(observer.drive_gain[: len(modes)])
     level_rate = drive * plant.command_limit * plant.rate_hz / 2  # m/s at full command
     hold = regulators.sustain_gain * regulators.level_m
-    current = hold * np.abs(plant.ampere_per_command[modes])
+    drive_held = hold * np.abs(plant.drive_per_command[modes])
     with np.errstate(divide="ignore"):
         linear_level = plant.command_limit / regulators.damp_gain
     level = regulators.level_m
@@ -150,7 +150,7 @@ def loop_authority(
         exponential_t60_driver_s=DECAY_60_DB / (sigma + level_rate / level),
         decay_at_limit_s=_time_at_limit_s(level, end, sigma, level_rate),
         damped_fall_s=straight + np.log(np.maximum(begin / end, 1)) / damped_rate,
-        hold_power_w=plant.resistance_ohm * current**2 / 2,
+        hold_power_w=plant.cold_heat_w[modes] * drive_held**2,
         hold_command=hold,
     )
 

@@ -55,7 +55,7 @@ def moved_m(plant: Plant, freq_hz: float, current_a: float) -> NDArray[np.float6
     """
     omega, own = 2 * np.pi * freq_hz, 2 * np.pi * plant.freq_hz
     # A push through one sample at resonance adds the gain: acceleration/(2 ω) times the sample.
-    per_ampere = np.abs(plant.drive_gain / plant.ampere_per_command) * plant.rate_hz * own
+    per_ampere = np.abs(plant.drive_gain / plant.drive_per_command) * plant.rate_hz * own
     return (
         per_ampere * current_a / np.abs(own**2 - omega**2 + 2j * plant.damping_ratio * own * omega)
     )
@@ -93,7 +93,7 @@ def _pushes(plant: Plant, regulators: Regulators) -> list[_Push]:
         return []
     modes = regulators.modes
     command = regulators.sustain_gain * regulators.level_m
-    current = np.abs(command * plant.ampere_per_command[modes])
+    current = np.abs(command * plant.drive_per_command[modes])
     held = [
         (int(mode), float(amplitude), float(level))
         for mode, amplitude, level, state in zip(

@@ -84,10 +84,10 @@ class Plant:
         Largest command. [command unit]
     command_unit : str
         V or A.
-    ampere_per_command : complex array, shape (modes,)
-        Coil current per command at each mode, delays left out. [A/command]
-    resistance_ohm : float
-        Of the coil. [ohm]
+    drive_per_command : complex array, shape (modes,)
+        Drive per command at each mode, delays left out. [A/command or V/command]
+    cold_heat_w : float array, shape (modes,)
+        Heat in the driver for a peak drive of one at each mode. [W]
     quadratic_per_v, cubic_per_v2 : float
         Nonlinearity of the pickup. [1/V], [1/V²]
     noise_v_per_rthz : float
@@ -114,8 +114,8 @@ class Plant:
     output_sections: Sections
     command_limit: float
     command_unit: str
-    ampere_per_command: NDArray[np.complex128]
-    resistance_ohm: float
+    drive_per_command: NDArray[np.complex128]
+    cold_heat_w: NDArray[np.float64]
     quadratic_per_v: float
     cubic_per_v2: float
     noise_v_per_rthz: float
@@ -124,9 +124,15 @@ class Plant:
     bias_current_a: float = float("inf")
 
     def __post_init__(self) -> None:
-        for name in ("freq_hz", "damping_ratio", "scale_per_sqrt_kg", "touch_level_m"):
+        for name in (
+            "freq_hz",
+            "damping_ratio",
+            "scale_per_sqrt_kg",
+            "cold_heat_w",
+            "touch_level_m",
+        ):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
-        for name in ("rotation", "drive_gain", "pickup_gain", "ampere_per_command"):
+        for name in ("rotation", "drive_gain", "pickup_gain", "drive_per_command"):
             object.__setattr__(self, name, frozen_array(getattr(self, name), complex))
 
     @property
@@ -227,7 +233,7 @@ def build_plant(
     into = _product_at(fast_in, pole)
     out = _product_at((*chain.output_stages, *driver.path), pole)
     force = (
-        driver.force_per_ampere * _product_at(fast_out, pole) * held_input_gain(pole, chain.rate_hz)
+        driver.force_per_drive * _product_at(fast_out, pole) * held_input_gain(pole, chain.rate_hz)
     )
     bent_out = _bend(basis, output_sections.at(rotation), slow_out, "output", chain.rate_hz)
     bent_in = _bend(basis, input_sections.at(rotation), slow_in, "input", chain.rate_hz)
@@ -246,8 +252,8 @@ def build_plant(
         output_sections=output_sections,
         command_limit=driver.command_limit,
         command_unit=driver.command_unit,
-        ampere_per_command=out * without_delay,
-        resistance_ohm=driver.resistance_ohm,
+        drive_per_command=out * without_delay,
+        cold_heat_w=driver.cold_heat_w,
         quadratic_per_v=pickup.quadratic_per_v,
         cubic_per_v2=pickup.cubic_per_v2,
         noise_v_per_rthz=pickup.noise_v_per_rthz,

@@ -64,9 +64,8 @@ def parts_list(design: Design, boards: Iterable[dict[str, object]]) -> list[Row]
     if design.pickups:
         rows += _of_supply(design)
     for driver in design.drivers:
-        coil = driver.coil
-        value = f"{coil.resistance_ohm:.3g} ohm, {coil.inductance_h * 1e3:.3g} mH"
-        rows.append((f"driver, {driver.kind}", "1", value, driver.name, "pushes the body"))
+        part = driver.parts_text
+        rows.append((f"driver, {driver.kind}", "1", part, driver.name, "pushes the body"))
         rows.append(_amplifier(design, driver.name))
     if design.pickups and design.drivers:
         rows += _converters(design)

@@ -75,15 +75,16 @@ def safety_figures(design: Design, hearing: Hearing) -> tuple[SafetyFigure, ...]
         )
     if design.pickups:
         found += _supply(design)
-    for driver, pushing in zip(design.drivers, hearing.drivers, strict=True):
-        power_w = pushing.figures.power_w
-        rise_k = power_w * driver.coil.peak_thermal_resistance_k_per_w
+    actions = hearing.operating_point.driver_actions
+    for action, pushing in zip(actions, hearing.drivers, strict=True):
+        power_w, heating = pushing.figures.power_w, action.heating
+        rise_k = power_w * heating.thermal_resistance_k_per_w
         found.append(
             SafetyFigure(
-                what=f"{driver.name}: coil at its limit {driver.coil.duty_text}",
+                what=f"{pushing.figures.name}: heat at its limit {heating.duty_text}",
                 value=f"{power_w * 1e3:.3g} mW, {rise_k:.3g} K above the room",
-                usual=f"{driver.coil.temperature_rise_k:g} K allowed by the design",
-                verdict="within" if rise_k <= driver.coil.temperature_rise_k * 1.001 else "ABOVE",
+                usual=f"{heating.temperature_rise_k:g} K allowed by the design",
+                verdict="within" if rise_k <= heating.temperature_rise_k * 1.001 else "ABOVE",
             )
         )
     found.append(

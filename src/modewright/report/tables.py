@@ -120,17 +120,21 @@ def pickup_data(pickup: HeardPickup, moves: NDArray[np.bool_], count: int) -> Da
 def driver_data(driver: PushingDriver, moves: NDArray[np.bool_], count: int) -> Data:
     """Figures of a driver; per-mode lists hold the lowest `count` modes."""
     figures, limits = driver.figures, driver.figures.limits
+    unit = figures.drive_unit
+    per = unit.lower()
     return {
         "name": figures.name,
-        "force_factor_n_per_a": figures.force_factor_n_per_a,
-        "force_on_mode_n_per_a": _where(moves, driver.force_n_per_a, count),
-        "resistance_ohm": figures.resistance_ohm,
-        "inductance_h": figures.inductance_h,
+        "drive_unit": unit,
+        "acts_by": figures.acts_by,
+        f"force_factor_n_per_{per}": figures.force_factor_n_per_drive,
+        f"force_on_mode_n_per_{per}": _where(moves, driver.force_n_per_drive, count),
+        **figures.electrical,
         "static_pull_n": figures.pull_n,
         "gap_stiffness_n_per_m": figures.stiffness_n_per_m,
-        "limit_by_cause_a": {k: finite(v) for k, v in limits.current_by_cause_a.items()},
+        f"limit_by_cause_{per}": {k: finite(v) for k, v in limits.drive_by_cause.items()},
         "binding_limit": limits.binding,
-        "current_limit_a": limits.current_a,
+        "duty": figures.duty_text,
+        f"drive_limit_{per}": limits.drive,
         "force_limit_n": limits.force_n,
         "power_at_limit_w": figures.power_w,
         "second_harmonic_at_limit": figures.second_harmonic,

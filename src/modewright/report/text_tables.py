@@ -162,24 +162,30 @@ def pickup_tables(pickup: Data) -> tuple[TextTable, TextTable]:
 
 def driver_tables(driver: Data) -> tuple[TextTable, TextTable]:
     """What limits a driver, and its force on every mode."""
+    unit = driver["drive_unit"]
+    per = unit.lower()
+    # Coils take milliamperes, patches volts.
+    shown, factor = ("mA", 1e3) if unit == "A" else ("V", 1.0)
     limits = TextTable(
         title=(
-            f"Driver {driver['name']}: {driver['force_factor_n_per_a']:.3g} N/A on the sheet, at "
-            f"most {driver['current_limit_a'] * 1e3:.3g} mA peak for ever "
-            f"({driver['binding_limit']}), {driver['force_limit_n'] * 1e3:.3g} mN with "
+            f"Driver {driver['name']}: {driver[f'force_factor_n_per_{per}']:.3g} N/{unit} of "
+            f"{driver['acts_by']}, at most {driver[f'drive_limit_{per}'] * factor:.3g} {shown} "
+            f"peak {driver['duty']} ({driver['binding_limit']}), "
+            f"{driver['force_limit_n'] * 1e3:.3g} mN with "
             f"{driver['second_harmonic_at_limit'] * 100:.2g} % at twice the frequency"
         ),
-        columns=("limit", "mA peak"),
+        columns=("limit", f"{shown} peak"),
         rows=tuple(
-            (cause, _bounded(_scaled(current_a, 1e3), ".3g"))
-            for cause, current_a in driver["limit_by_cause_a"].items()
+            (cause, _bounded(_scaled(drive, factor), ".3g"))
+            for cause, drive in driver[f"limit_by_cause_{per}"].items()
         ),
     )
     force = TextTable(
         title="Force on each mode, as if at the reference point",
-        columns=("mode", "N/A"),
+        columns=("mode", f"N/{unit}"),
         rows=tuple(
-            (str(i + 1), _figure(f, "+.4g")) for i, f in enumerate(driver["force_on_mode_n_per_a"])
+            (str(i + 1), _figure(f, "+.4g"))
+            for i, f in enumerate(driver[f"force_on_mode_n_per_{per}"])
         ),
     )
     return limits, force

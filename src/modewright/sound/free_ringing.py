@@ -216,10 +216,11 @@ def _motion_of(basis: ModalBasis, reference_m: tuple[float, float]) -> PickupPor
 def _no_driver(basis: ModalBasis) -> DriverPort:
     return DriverPort(
         name="none",
-        force_per_ampere=np.zeros(len(basis.freq_hz)),
-        force_factor_n_per_a=0.0,
+        drive_unit="A",
+        force_per_drive=np.zeros(len(basis.freq_hz)),
         path=(),
         command_unit="A",
         command_limit=0.0,
-        resistance_ohm=1.0,
+        cold_heat_w=np.zeros(len(basis.freq_hz)),
+        current_a_per_drive=np.zeros(len(basis.freq_hz)),
     )

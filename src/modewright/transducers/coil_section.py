@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from modewright.parameters import Fault, quantity
 from modewright.transducers.coil import Coil
+from modewright.transducers.driver_action import Heating
 from modewright.transducers.heat import peak_heat_share
 
 if TYPE_CHECKING:
@@ -100,6 +101,20 @@ class CoilSection:
         if self.on_time_s is None or self.cycle_s is None:
             return "for ever"
         return f"{self.on_time_s:g} s of every {self.cycle_s:g} s"
+
+    @property
+    def heating(self) -> Heating:
+        """What of heat it bears."""
+        return Heating(
+            thermal_resistance_k_per_w=self.peak_thermal_resistance_k_per_w,
+            temperature_rise_k=self.temperature_rise_k,
+            duty_text=self.duty_text,
+        )
+
+    @property
+    def parts_text(self) -> str:
+        """What to order."""
+        return f"{self.resistance_ohm:.3g} ohm, {self.inductance_h * 1e3:.3g} mH"
 
     @property
     def at_rest(self) -> Coil:

@@ -7,41 +7,32 @@ from typing import TYPE_CHECKING, Protocol, Self, runtime_checkable
 
 import numpy as np
 
-from modewright.checks import frozen_array
 from modewright.errors import TransducerError
 from modewright.geometry.measures import centroid_m, signed_area_m2
 from modewright.parameters import Fault
-from modewright.transducers.gap import normal_displacement
-from modewright.transducers.mover import TwoPort
-from modewright.transducers.plate import disc_points
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
     from modewright.geometry.blank import AttachedMass, NamedPoint
+    from modewright.geometry.loop import Loop
     from modewright.geometry.sketch import NamedArea
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
-    from modewright.transducers.coil import Coil
-    from modewright.transducers.coil_section import CoilSection
+    from modewright.transducers.driver_action import DriverAction
     from modewright.transducers.gap import BiasedGap
-    from modewright.transducers.mover import Mover
 
 __all__ = [
     "AT_DOC",
     "OFFSET_DOC",
     "Choosy",
     "Driver",
-    "DriverAction",
     "DriverSpot",
     "PoleFace",
     "SheetIron",
     "attached_masses",
     "known_position_m",
     "named_spot",
-    "plain_action",
     "position_faults",
 ]
 
@@ -50,84 +41,6 @@ AT_DOC = (
     "layer of its drawing."
 )
 OFFSET_DOC = "How far from the place named under `at` it stands."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class DriverAction:
-    """A driver at rest at its operating point.
-
-    Parameters
-    ----------
-    force_per_ampere : float array, shape (modes,)
-        Modal force per coil current. [N/(A sqrt(kg))]
-    force_factor_n_per_a : float
-        Force on the sheet per ampere, > 0. [N/A]
-    coil : Coil
-        With all its inductance.
-    saturation_current_a : float
-        Peak current at which the iron saturates or the flux reverses; infinite without iron. [A]
-    bias_current_a : float
-        Current that would make the flux of the bias; infinite if the force is proportional to the
-        current. [A]
-    mover : Mover or None
-        Moving part with a spring of its own; None for one that is no more than a mass on the sheet.
-    """
-
-    force_per_ampere: NDArray[np.float64]
-    force_factor_n_per_a: float
-    coil: Coil
-    saturation_current_a: float
-    bias_current_a: float = float("inf")
-    mover: Mover | None = None
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))
-
-    @property
-    def two_port(self) -> TwoPort:
-        """Coil and moving part."""
-        return TwoPort(
-            coil=self.coil, force_factor_n_per_a=self.force_factor_n_per_a, mover=self.mover
-        )
-
-    @property
-    def stroke_swings(self) -> NDArray[np.float64]:
-        """Largest modal coordinate that the moving part allows each mode alone. [m sqrt(kg)]"""
-        if self.mover is None:
-            return np.full(len(self.force_per_ampere), np.inf)
-        lift = np.abs(self.force_per_ampere / self.force_factor_n_per_a)
-        with np.errstate(divide="ignore"):
-            return self.mover.stroke_m / lift
-
-    def reactions(
-        self, freq_hz: NDArray[np.float64], *, is_closed: bool
-    ) -> dict[str, NDArray[np.complex128]]:
-        """How the driver acts back on the modes.
-
-        Parameters
-        ----------
-        freq_hz : float array, shape (modes,)
-            [Hz]
-        is_closed : bool
-            Whether the amplifier sets the voltage of the coil; one that sets its current lets no
-            motion change it.
-
-        Returns
-        -------
-        dict of str to complex array, shape (modes, modes)
-            Modal dynamic stiffness by cause, each entry at the geometric mean of its two modes'
-            frequencies; symmetric. [1/s²]
-        """
-        lift = self.force_per_ampere / self.force_factor_n_per_a
-        between = np.sqrt(np.outer(freq_hz, freq_hz))
-        spring = self.two_port.stiffness_n_per_m(between, is_closed=False)
-        found: dict[str, NDArray[np.complex128]] = {}
-        if self.mover is not None:
-            found["spring"] = np.outer(lift, lift) * spring
-        if is_closed:
-            both = self.two_port.stiffness_n_per_m(between, is_closed=True)
-            found["back-EMF"] = np.outer(lift, lift) * (both - spring)
-        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,8 +147,13 @@ class Driver(Protocol):
         ...
 
     @property
-    def coil(self) -> CoilSection:
-        """Winding."""
+    def face(self) -> Loop:
+        """Outline of what acts, for drawings."""
+        ...
+
+    @property
+    def parts_text(self) -> str:
+        """What to order, in a few words."""
         ...
 
     @property
@@ -281,57 +199,6 @@ class Choosy(Protocol):
             With what would do.
         """
         ...
-
-
-class _Faced(Protocol):
-    """What `plain_action` reads of a driver."""
-
-    @property
-    def name(self) -> str: ...
-
-    @property
-    def place_m(self) -> tuple[float, float]: ...
-
-    @property
-    def face_diameter_m(self) -> float: ...
-
-    @property
-    def coil(self) -> CoilSection: ...
-
-
-def plain_action(
-    driver: _Faced,
-    shapes: ModeShapes,
-    force_factor_n_per_a: float,
-    *,
-    saturation_current_a: float = float("inf"),
-    mover: Mover | None = None,
-) -> DriverAction:
-    """Figures of a driver whose force is proportional to its current, even over its face.
-
-    Parameters
-    ----------
-    driver : Driver
-    shapes : ModeShapes
-    force_factor_n_per_a : float
-        [N/A]
-    saturation_current_a : float
-        [A]
-    mover : Mover or None
-
-    Returns
-    -------
-    DriverAction
-    """
-    area = disc_points(driver.place_m, driver.face_diameter_m / 2)
-    normal = normal_displacement(driver.name, shapes, area)
-    return DriverAction(
-        force_per_ampere=force_factor_n_per_a * (area.weight_m2 @ normal) / area.area_m2,
-        force_factor_n_per_a=force_factor_n_per_a,
-        coil=driver.coil.at_rest,
-        saturation_current_a=saturation_current_a,
-        mover=mover,
-    )
 
 
 def attached_masses(drivers: tuple[Driver, ...]) -> tuple[AttachedMass, ...]:

@@ -20,13 +20,14 @@ import numpy as np
 
 from modewright.errors import TransducerError
 from modewright.geometry.blank import AttachedMass
+from modewright.geometry.corners import circle
 from modewright.parameters import Fault, choice, count, point, quantity, section, text
 from modewright.transducers.coil import Coil
+from modewright.transducers.coil_action import CoilAction
 from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
-    DriverAction,
     DriverSpot,
     PoleFace,
     SheetIron,
@@ -39,6 +40,7 @@ from modewright.transducers.plate import disc_points
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from modewright.geometry.loop import Loop
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
 
@@ -140,6 +142,16 @@ class BiasedElectromagnet:
     def place_m(self) -> tuple[float, float]:
         """See `modewright.transducers.driver.Driver`."""
         return known_position_m(self.name, self.position_m)
+
+    @property
+    def face(self) -> Loop:
+        """See `modewright.transducers.driver.Driver`."""
+        return circle(self.place_m, self.face_diameter_m)
+
+    @property
+    def parts_text(self) -> str:
+        """See `modewright.transducers.driver.Driver`."""
+        return self.coil.parts_text
 
     def placed(self, spot: DriverSpot) -> BiasedElectromagnet:
         """See `modewright.transducers.driver.Driver`."""
@@ -259,7 +271,7 @@ class BiasedElectromagnet:
         shapes: ModeShapes,  # noqa: ARG002
         biased: BiasedGap | None,
         sheet: SheetIron | None = None,
-    ) -> DriverAction:
+    ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`.
 
         Raises
@@ -280,10 +292,11 @@ class BiasedElectromagnet:
             inductance_h=self.coil.inductance_h + self.turns**2 * biased.gap.permeance,
             semi_inductance_ohm_per_rthz=self.coil.semi_inductance_ohm_per_rthz,
         )
-        return DriverAction(
-            force_per_ampere=ampere_turns * biased.gap.slope,
+        return CoilAction(
+            force_per_drive=ampere_turns * biased.gap.slope,
             force_factor_n_per_a=-ampere_turns * biased.gap.even_lift[0],
             coil=coil,
+            winding=self.coil,
             saturation_current_a=max(0.0, min(flux_limit_a, biased.bias)) / self.turns,
             bias_current_a=biased.bias / self.turns,
         )

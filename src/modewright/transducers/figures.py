@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from modewright.checks import frozen_array
-from modewright.transducers.heat import sine_power_w
 from modewright.transducers.pickup_noise import (
     NoiseTotals,
     ktc_noise_v,
@@ -28,7 +27,8 @@ if TYPE_CHECKING:
 
     from modewright.modes.basis import ModalBasis
     from modewright.transducers.capacitive_pickup import CapacitivePickup
-    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.driver import Driver
+    from modewright.transducers.driver_action import DriverAction, DriveUnit
     from modewright.transducers.gap import BiasedGap
     from modewright.transducers.ports import DriveLimits
 
@@ -147,30 +147,36 @@ class DriverFigures:
     ----------
     name : str
         Name from the design.
-    force_factor_n_per_a : float
-        [N/A]
-    resistance_ohm, inductance_h : float
-        [ohm], [H]
+    drive_unit, acts_by : str
+        See `modewright.transducers.driver_action.DriverAction`.
+    force_factor_n_per_drive : float
+        [N/A or N/V]
+    electrical : dict of str to float
+        Resistance, inductance and the like, by name with unit.
     pull_n : float
         Static pull towards the pole; 0 for a moving coil. [N]
     stiffness_n_per_m : float
         Stiffness of the gap for an even lift, <= 0. [N/m]
     limits : DriveLimits
     power_w : float
-        Heat in the warm coil at the largest steady sine. [W]
+        Heat at the largest steady sine at the lowest mode, once warm. [W]
+    duty_text : str
+        How long it is driven so.
     second_harmonic : float
         Force at twice the frequency over that at the frequency of that sine, because the pull
         grows with the square of the flux.
     """
 
     name: str
-    force_factor_n_per_a: float
-    resistance_ohm: float
-    inductance_h: float
+    drive_unit: DriveUnit
+    acts_by: str
+    force_factor_n_per_drive: float
+    electrical: dict[str, float]
     pull_n: float
     stiffness_n_per_m: float
     limits: DriveLimits
     power_w: float
+    duty_text: str
     second_harmonic: float
 
 
@@ -179,6 +185,7 @@ def driver_figures(
     action: DriverAction,
     biased: BiasedGap | None,
     limits: DriveLimits,
+    lowest_hz: float,
 ) -> DriverFigures:
     """Judge a driver.
 
@@ -190,6 +197,8 @@ def driver_figures(
     biased : BiasedGap or None
         Its gap there, if it has one.
     limits : DriveLimits
+    lowest_hz : float
+        Of the modes. [Hz]
 
     Returns
     -------
@@ -197,19 +206,17 @@ def driver_figures(
     """
     return DriverFigures(
         name=driver.name,
-        force_factor_n_per_a=action.force_factor_n_per_a,
-        resistance_ohm=action.coil.resistance_ohm,
-        inductance_h=action.coil.inductance_h,
+        drive_unit=action.drive_unit,
+        acts_by=action.acts_by,
+        force_factor_n_per_drive=action.force_factor_n_per_drive,
+        electrical=action.electrical,
         pull_n=0.0 if biased is None else biased.pull_n,
         stiffness_n_per_m=(
             0.0 if biased is None else -(biased.bias**2) / 2 * biased.gap.even_lift[1]
         ),
         limits=limits,
-        power_w=sine_power_w(
-            limits.current_a,
-            action.coil.resistance_ohm,
-            driver.coil.peak_thermal_resistance_k_per_w,
-        ),
+        power_w=action.heat_w(limits.drive, lowest_hz),
+        duty_text=action.heating.duty_text,
         # (M + N i cos)² has 2 M N i at the frequency and N² i²/2 at twice it.
-        second_harmonic=limits.current_a / (4 * action.bias_current_a),
+        second_harmonic=limits.drive / (4 * action.bias_current_a),
     )

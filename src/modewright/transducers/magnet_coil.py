@@ -13,25 +13,27 @@ import numpy as np
 
 from modewright.errors import TransducerError
 from modewright.geometry.blank import AttachedMass
+from modewright.geometry.corners import circle
 from modewright.parameters import Fault, choice, count, point, quantity, section, text
 from modewright.transducers.coaxial import RingCoil, RoundMagnet, force_factor_n_per_a
+from modewright.transducers.coil_action import plain_action
 from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
-    DriverAction,
     DriverSpot,
     PoleFace,
     known_position_m,
-    plain_action,
     position_faults,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from modewright.geometry.loop import Loop
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
+    from modewright.transducers.coil_action import CoilAction
     from modewright.transducers.driver import SheetIron
     from modewright.transducers.gap import BiasedGap
 
@@ -132,6 +134,16 @@ class MagnetAndCoil:
         """Diameter of the magnet. [m]"""
         return self.magnet.diameter_m
 
+    @property
+    def face(self) -> Loop:
+        """See `modewright.transducers.driver.Driver`."""
+        return circle(self.place_m, self.face_diameter_m)
+
+    @property
+    def parts_text(self) -> str:
+        """See `modewright.transducers.driver.Driver`."""
+        return self.coil.parts_text
+
     def placed(self, spot: DriverSpot) -> MagnetAndCoil:
         """See `modewright.transducers.driver.Driver`; the magnet keeps its size."""
         return replace(self, position_m=spot.centre_m, at="", offset_m=(0.0, 0.0))
@@ -206,6 +218,6 @@ class MagnetAndCoil:
         shapes: ModeShapes,
         biased: BiasedGap | None,  # noqa: ARG002
         sheet: SheetIron | None = None,  # noqa: ARG002
-    ) -> DriverAction:
+    ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`."""
         return plain_action(self, shapes, self.force_factor_n_per_a)

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 import numpy as np
 
 from modewright.geometry.blank import AttachedMass
+from modewright.geometry.corners import circle
 from modewright.parameters import Fault, choice, point, quantity, section, text
 from modewright.transducers.attachment import (
     ATTACHMENT_DOC,
@@ -25,15 +26,14 @@ from modewright.transducers.attachment import (
     attachment_link,
     attachment_mass_kg,
 )
+from modewright.transducers.coil_action import plain_action
 from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
-    DriverAction,
     DriverSpot,
     PoleFace,
     known_position_m,
-    plain_action,
     position_faults,
 )
 from modewright.transducers.mover import Mover
@@ -41,9 +41,11 @@ from modewright.transducers.mover import Mover
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from modewright.geometry.loop import Loop
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.attachment import Attachment
+    from modewright.transducers.coil_action import CoilAction
     from modewright.transducers.driver import SheetIron
     from modewright.transducers.gap import BiasedGap
 
@@ -131,6 +133,16 @@ class MovingArmature:
         """Diameter of the glued spot. [m]"""
         return _CONTACT_M if self.contact_diameter_m is None else self.contact_diameter_m
 
+    @property
+    def face(self) -> Loop:
+        """See `modewright.transducers.driver.Driver`."""
+        return circle(self.place_m, self.face_diameter_m)
+
+    @property
+    def parts_text(self) -> str:
+        """See `modewright.transducers.driver.Driver`."""
+        return self.coil.parts_text
+
     def placed(self, spot: DriverSpot) -> MovingArmature:
         """See `modewright.transducers.driver.Driver`."""
         own = self.contact_diameter_m
@@ -182,7 +194,7 @@ class MovingArmature:
         shapes: ModeShapes,
         biased: BiasedGap | None,  # noqa: ARG002
         sheet: SheetIron | None = None,  # noqa: ARG002
-    ) -> DriverAction:
+    ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`."""
         return plain_action(
             self,

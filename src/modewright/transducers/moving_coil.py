@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 from modewright.geometry.blank import AttachedMass
+from modewright.geometry.corners import circle
 from modewright.parameters import Fault, choice, point, quantity, section, text
 from modewright.transducers.attachment import (
     ATTACHMENT_DOC,
@@ -18,15 +19,14 @@ from modewright.transducers.attachment import (
     attachment_link,
     attachment_mass_kg,
 )
+from modewright.transducers.coil_action import plain_action
 from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
     AT_DOC,
     OFFSET_DOC,
-    DriverAction,
     DriverSpot,
     PoleFace,
     known_position_m,
-    plain_action,
     position_faults,
 )
 from modewright.transducers.mover import Mover
@@ -34,9 +34,11 @@ from modewright.transducers.mover import Mover
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from modewright.geometry.loop import Loop
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.attachment import Attachment
+    from modewright.transducers.coil_action import CoilAction
     from modewright.transducers.driver import SheetIron
     from modewright.transducers.gap import BiasedGap
 
@@ -99,6 +101,16 @@ class MovingCoil:
         """Diameter of the coil. [m]"""
         return _DIAMETER_M if self.diameter_m is None else self.diameter_m
 
+    @property
+    def face(self) -> Loop:
+        """See `modewright.transducers.driver.Driver`."""
+        return circle(self.place_m, self.face_diameter_m)
+
+    @property
+    def parts_text(self) -> str:
+        """See `modewright.transducers.driver.Driver`."""
+        return self.coil.parts_text
+
     def placed(self, spot: DriverSpot) -> MovingCoil:
         """See `modewright.transducers.driver.Driver`."""
         diameter = self.diameter_m if self.diameter_m is not None else spot.diameter_m
@@ -135,7 +147,7 @@ class MovingCoil:
         shapes: ModeShapes,
         biased: BiasedGap | None,  # noqa: ARG002
         sheet: SheetIron | None = None,  # noqa: ARG002
-    ) -> DriverAction:
+    ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`."""
         link = attachment_link(self.attachment)
         mover = link and Mover(

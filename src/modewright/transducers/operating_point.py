@@ -18,7 +18,6 @@ from modewright.errors import TransducerError
 from modewright.modes.basis import ModalBasis
 from modewright.transducers.driver import SheetIron
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
-from modewright.transducers.mover import check_link
 from modewright.transducers.pickup_gap import pickup_gap, pulling_gap
 from modewright.transducers.pickup_signal import pickup_reaction
 from modewright.transducers.settle import critical_bias, settle
@@ -30,7 +29,8 @@ if TYPE_CHECKING:
 
     from modewright.materials.model import Magnetism
     from modewright.transducers.capacitive_pickup import CapacitivePickup
-    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.driver import Driver
+    from modewright.transducers.driver_action import DriverAction
     from modewright.transducers.gap import BiasedGap
     from modewright.transducers.underside import Underside
 
@@ -300,7 +300,7 @@ def _stiffness_by_cause(
         zip(drivers, driver_gaps, actions, strict=True), 1
     ):
         with keyed_faults(f"drivers[{number}]"):
-            check_link(driver.name, action.mover, float(basis.freq_hz.max()))
+            action.check_below(driver.name, float(basis.freq_hz.max()))
         if gap is not None:
             found[f"{driver.name}: magnet"] = gap.stiffness.astype(np.complex128)
         is_closed = not isinstance(amplifier, CurrentAmplifier)

@@ -81,7 +81,7 @@ def path_table(
     -------
     tuple of PathRow
         Pickup (volts per metre at the reference point), each stage in order, driver (newtons at
-        the reference point per ampere), and last the product of all.
+        the reference point per drive), and last the product of all.
     """
     voltage = PathRow(
         name="pickup",
@@ -96,7 +96,9 @@ def path_table(
     )
     rows = [PathRow(name=s.name, unit="", gain=s.response(freq_hz)) for s in before]
     # Only the first stage behind a voltage amplifier carries the unit of the coil.
-    units = ["A/V" if index == 0 else "" for index in range(len(driver.path))]
+    first = f"{driver.drive_unit}/{driver.command_unit}"
+    first = "" if driver.drive_unit == driver.command_unit else first
+    units = [first if index == 0 else "" for index in range(len(driver.path))]
     coil = [
         PathRow(name=stage.name, unit=unit, gain=stage.response(freq_hz))
         for stage, unit in zip(driver.path, units, strict=True)
@@ -106,7 +108,9 @@ def path_table(
         for stage in driver.mechanics
     ]
     force = PathRow(
-        name="driver", unit="N/A", gain=(driver.force_per_ampere / reference).astype(np.complex128)
+        name="driver",
+        unit=f"N/{driver.drive_unit}",
+        gain=(driver.force_per_drive / reference).astype(np.complex128),
     )
     every = (voltage, *rows, *coil, force)
     total = np.prod([row.gain for row in every], axis=0)

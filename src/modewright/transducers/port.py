@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from modewright.transducers.driver_action import DriveUnit
     from modewright.transducers.stage import Stage
 
 __all__ = ["DriverPort", "PickupPort"]
@@ -60,25 +61,27 @@ class PickupPort:
 class DriverPort:
     """A driver seen from the loop.
 
-    The force on mode n is ``force_per_ampere[n] · mechanics(path(command))``; `path` turns the
-    command (volts for voltage drive, amperes for current drive) into coil current.
+    The force on mode n is ``force_per_drive[n] · mechanics(path(command))``; `path` turns the
+    command (volts of a voltage amplifier, amperes of a current amplifier) into the drive.
 
     Parameters
     ----------
     name : str
         Name from the design.
-    force_per_ampere : float array, shape (modes,)
-        Modal force per ampere of coil current. [N/(A sqrt(kg))]
-    force_factor_n_per_a : float
-        Force on the sheet per ampere. [N/A]
+    drive_unit : {"A", "V"}
+        Of what the force is proportional to, the current of a coil or the voltage across a patch.
+    force_per_drive : float array, shape (modes,)
+        Modal force per drive. [N/(A sqrt(kg)) or N/(V sqrt(kg))]
     path : tuple of Stage
-        Amplifier, coil and eddy currents; gain in A per command unit.
+        Coil and eddy currents, or a lead; gain in drive per command unit.
     command_unit : {"V", "A"}
         What the amplifier is told.
     command_limit : float
         Largest command the driver and amplifier bear for ever. [command_unit]
-    resistance_ohm : float
-        Coil resistance, for power and heat. [ohm]
+    cold_heat_w : float array, shape (modes,)
+        Heat for a peak drive of one at each mode; grows with the square. [W]
+    current_a_per_drive : float array, shape (modes,)
+        Peak current from the amplifier for a peak drive of one. [A]
     bias_current_a : float
         i0 where the force goes as (i0 + i)²; infinite where it goes as i. [A]
     mechanics : tuple of Stage
@@ -86,14 +89,16 @@ class DriverPort:
     """
 
     name: str
-    force_per_ampere: NDArray[np.float64]
-    force_factor_n_per_a: float
+    drive_unit: DriveUnit
+    force_per_drive: NDArray[np.float64]
     path: tuple[Stage, ...]
     command_unit: Literal["V", "A"]
     command_limit: float
-    resistance_ohm: float
+    cold_heat_w: NDArray[np.float64]
+    current_a_per_drive: NDArray[np.float64]
     bias_current_a: float = float("inf")
     mechanics: tuple[Stage, ...] = ()
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "force_per_ampere", frozen_array(self.force_per_ampere))
+        for name in ("force_per_drive", "cold_heat_w", "current_a_per_drive"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))

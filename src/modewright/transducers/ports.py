@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.errors import TransducerError
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
-from modewright.transducers.heat import heat_limited_current_a, warm_resistance_ohm
 from modewright.transducers.pickup_noise import equivalent_white_noise_v_per_rthz
 from modewright.transducers.pickup_signal import (
     gap_nonlinearity,
@@ -19,9 +17,12 @@ from modewright.transducers.pickup_signal import (
 from modewright.transducers.port import DriverPort, PickupPort
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from modewright.modes.basis import ModalBasis
     from modewright.transducers.capacitive_pickup import CapacitivePickup
-    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.driver import Driver
+    from modewright.transducers.driver_action import DriverAction
     from modewright.transducers.gap import BiasedGap
 
 __all__ = ["DriveLimits", "drive_limits", "driver_port", "pickup_port"]
@@ -33,21 +34,21 @@ class DriveLimits:
 
     Parameters
     ----------
-    current_by_cause_a : dict of str to float
-        Peak current that each cause allows at the lowest mode. [A]
+    drive_by_cause : dict of str to float
+        Peak drive that each cause allows at the lowest mode. [A or V]
     binding : str
         The cause that allows least.
-    current_a : float
-        What it allows. [A]
+    drive : float
+        What it allows. [A or V]
     force_n : float
-        Amplitude of force on the sheet at that current. [N]
+        Amplitude of what the driver acts by at that drive. [N]
     command : float
         Amplitude of the command that makes it at the lowest mode. [V or A]
     """
 
-    current_by_cause_a: dict[str, float]
+    drive_by_cause: dict[str, float]
     binding: str
-    current_a: float
+    drive: float
     force_n: float
     command: float
 
@@ -110,44 +111,26 @@ def drive_limits(
     Raises
     ------
     TransducerError
-        If the iron is saturated by the bias alone.
+        If that amplifier cannot feed it, or its iron is saturated by the bias alone.
     """
-    section = driver.coil
-    impedance_ohm = float(np.abs(action.coil.impedance_ohm(np.array([lowest_hz])))[0])
-    command_per_ampere = 1.0 if isinstance(amplifier, CurrentAmplifier) else impedance_ohm
-    causes = {
-        "amplifier": amplifier.limit / command_per_ampere,
-        "heat": heat_limited_current_a(
-            warm_resistance_ohm(section.resistance_ohm, section.temperature_rise_k),
-            section.peak_thermal_resistance_k_per_w,
-            section.temperature_rise_k,
-        ),
-        "magnetic flux": action.saturation_current_a,
-    }
-    if section.current_limit_a is not None:
-        causes["current limit"] = section.current_limit_a
-    if action.mover is not None and action.mover.link is not None:
-        causes["attachment"] = action.mover.link.largest_push_n / action.force_factor_n_per_a
+    causes = action.largest_drives(driver.name, amplifier, lowest_hz)
     binding = min(causes, key=lambda cause: causes[cause])
-    current_a = causes[binding]
-    if current_a <= 0:
-        raise TransducerError(
-            f"{driver.name}: expected iron that can carry more flux than the bias, got none left "
-            "at the operating point.",
-            hint="Weaken the bias, or use a thicker armature or sheet.",
-            key="bias_flux_density",
-        )
+    drive = causes[binding]
     return DriveLimits(
-        current_by_cause_a=causes,
+        drive_by_cause=causes,
         binding=binding,
-        current_a=current_a,
-        force_n=current_a * action.force_factor_n_per_a,
-        command=current_a * command_per_ampere,
+        drive=drive,
+        force_n=drive * action.force_factor_n_per_drive,
+        command=drive * action.command_per_drive(amplifier, lowest_hz),
     )
 
 
 def driver_port(
-    driver: Driver, action: DriverAction, amplifier: Amplifier, limits: DriveLimits
+    driver: Driver,
+    action: DriverAction,
+    amplifier: Amplifier,
+    limits: DriveLimits,
+    freq_hz: NDArray[np.float64],
 ) -> DriverPort:
     """Driver as the loop sees it.
 
@@ -160,20 +143,22 @@ def driver_port(
         Its bandwidth belongs to `Electronics.output_stages`.
     limits : DriveLimits
         Of this driver on this amplifier.
+    freq_hz : float array, shape (modes,)
+        Of those modes. [Hz]
 
     Returns
     -------
     DriverPort
     """
-    is_current = isinstance(amplifier, CurrentAmplifier)
     return DriverPort(
         name=driver.name,
-        force_per_ampere=action.force_per_ampere,
-        force_factor_n_per_a=action.force_factor_n_per_a,
-        path=() if is_current else action.two_port.current_stages(),
-        mechanics=() if action.mover is None else action.mover.stages(),
-        command_unit="A" if is_current else "V",
+        drive_unit=action.drive_unit,
+        force_per_drive=action.force_per_drive,
+        path=action.path(amplifier),
+        mechanics=action.mechanics,
+        command_unit="A" if isinstance(amplifier, CurrentAmplifier) else "V",
         command_limit=limits.command,
-        resistance_ohm=action.coil.resistance_ohm,
+        cold_heat_w=action.cold_heat_w(freq_hz),
+        current_a_per_drive=np.abs(action.current_a(freq_hz)),
         bias_current_a=action.bias_current_a,
     )

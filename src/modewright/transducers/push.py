@@ -11,13 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from modewright.transducers.coil import Coil
-from modewright.transducers.electronics import CurrentAmplifier
-from modewright.transducers.heat import sine_power_w, warm_resistance_ohm
 from modewright.transducers.ports import drive_limits
 
 if TYPE_CHECKING:
-    from modewright.transducers.driver import Driver, DriverAction
+    from modewright.transducers.driver import Driver
+    from modewright.transducers.driver_action import DriverAction
     from modewright.transducers.electronics import Amplifier
 
 __all__ = ["ModeAtPoint", "Push", "push_on_mode"]
@@ -49,10 +47,10 @@ class Push:
 
     Parameters
     ----------
-    force_n_per_a : float
-        As if at the reference point, >= 0. [N/A]
+    force_n_per_drive : float
+        As if at the reference point, >= 0. [N/A or N/V]
     force_at_watt_n : float
-        Amplitude of a steady force for 1 W in the coil when cold. [N]
+        Amplitude of a steady force for 1 W of heat in it when cold. [N]
     strike_m : float
         Amplitude after a push of half a period, a half sine at the limit; heat does not count. [m]
     strike_by : str
@@ -65,13 +63,13 @@ class Push:
         Time in which it brakes the mode by 60 dB from the level, at the limit of a strike all the
         way; half a period at least. [s]
     hold_w : float or None
-        Heat in the warm coil while it holds the mode at the level; None beyond what it bears. [W]
+        Heat in it, once warm, while it holds the mode at the level; None beyond what it bears. [W]
     warm_db, warm_deg : float
-        What the allowed rise of temperature does to the current of a voltage amplifier at this
-        mode; zero for a current amplifier. [dB], [deg]
+        What the allowed rise of temperature does to the drive at this mode; nothing to the
+        current of a current amplifier. [dB], [deg]
     """
 
-    force_n_per_a: float
+    force_n_per_drive: float
     force_at_watt_n: float
     strike_m: float
     strike_by: str
@@ -88,7 +86,7 @@ def push_on_mode(
     action: DriverAction,
     amplifier: Amplifier,
     mode: ModeAtPoint,
-    force_n_per_a: float,
+    force_n_per_drive: float,
     level_m: float,
 ) -> Push:
     """Judge a driver by one mode.
@@ -101,8 +99,8 @@ def push_on_mode(
     amplifier : VoltageAmplifier or CurrentAmplifier
     mode : ModeAtPoint
         With the driver in its place.
-    force_n_per_a : float
-        As if at the reference point, of either sign. [N/A]
+    force_n_per_drive : float
+        As if at the reference point, of either sign. [N/A or N/V]
     level_m : float
         Amplitude at the reference point from which it brakes and at which it holds, > 0. [m]
 
@@ -122,19 +120,19 @@ def push_on_mode(
     falls as dA/dt = -σ A - F/(2 m ω).
     """
     limits = drive_limits(driver, action, amplifier, mode.freq_hz)
-    short = {c: a for c, a in limits.current_by_cause_a.items() if c != "heat"}
+    short = {c: a for c, a in limits.drive_by_cause.items() if c != "heat"}
     strike_by = min(short, key=lambda cause: short[cause])
-    force = _link_gain(action, mode.freq_hz) * abs(force_n_per_a)
-    strike_n, steady_n = force * short[strike_by], force * limits.current_a
+    force = _link_gain(action, mode.freq_hz) * abs(force_n_per_drive)
+    strike_n, steady_n = force * short[strike_by], force * limits.drive
     omega = 2 * math.pi * mode.freq_hz
     sigma = mode.damping_ratio * omega
     # Level that braking at the limit would take off while losses take off e.
     brake_m = strike_n * omega / (2 * mode.stiffness_n_per_m) / sigma
     hold_n = 2 * mode.damping_ratio * mode.stiffness_n_per_m * level_m
-    warm_db, warm_deg = _warmth(driver, action, amplifier, mode.freq_hz)
+    warm = action.warm_change(amplifier, mode.freq_hz)
     return Push(
-        force_n_per_a=force,
-        force_at_watt_n=force * math.sqrt(2 / action.coil.resistance_ohm),
+        force_n_per_drive=force,
+        force_at_watt_n=force / math.sqrt(float(action.cold_heat_w(np.array([mode.freq_hz]))[0])),
         strike_m=math.pi / 2 * strike_n / mode.stiffness_n_per_m,
         strike_by=strike_by,
         steady_m=steady_n / (2 * mode.damping_ratio * mode.stiffness_n_per_m),
@@ -143,37 +141,11 @@ def push_on_mode(
             math.log((level_m + brake_m) / (_END * level_m + brake_m)) / sigma,
             0.5 / mode.freq_hz,
         ),
-        hold_w=(
-            sine_power_w(
-                hold_n / force,
-                action.coil.resistance_ohm,
-                driver.coil.peak_thermal_resistance_k_per_w,
-            )
-            if hold_n <= steady_n
-            else None
-        ),
-        warm_db=warm_db,
-        warm_deg=warm_deg,
+        hold_w=(action.heat_w(hold_n / force, mode.freq_hz) if hold_n <= steady_n else None),
+        warm_db=20 * math.log10(abs(warm)),
+        warm_deg=math.degrees(math.atan2(warm.imag, warm.real)),
     )
 
 
 def _link_gain(action: DriverAction, freq_hz: float) -> float:
-    if action.mover is None:
-        return 1.0
-    return float(abs(np.prod([s.response(np.array([freq_hz]))[0] for s in action.mover.stages()])))
-
-
-def _warmth(
-    driver: Driver, action: DriverAction, amplifier: Amplifier, freq_hz: float
-) -> tuple[float, float]:
-    if isinstance(amplifier, CurrentAmplifier):
-        return 0.0, 0.0
-    cold = action.coil
-    warm = Coil(
-        resistance_ohm=warm_resistance_ohm(cold.resistance_ohm, driver.coil.temperature_rise_k),
-        inductance_h=cold.inductance_h,
-        semi_inductance_ohm_per_rthz=cold.semi_inductance_ohm_per_rthz,
-    )
-    at = np.array([freq_hz])
-    ratio = complex((cold.impedance_ohm(at) / warm.impedance_ohm(at))[0])
-    return 20 * math.log10(abs(ratio)), math.degrees(math.atan2(ratio.imag, ratio.real))
+    return float(abs(np.prod([s.response(np.array([freq_hz]))[0] for s in action.mechanics])))

@@ -14,7 +14,6 @@ from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.coefficients import loop_coefficients
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.fabrication.svg import drawing_to_svg
-from modewright.geometry.corners import circle
 from modewright.report.dossier import dossier_page
 from modewright.report.dossier_content import (
     DossierContent,
@@ -188,9 +187,7 @@ def drawing_of(found: Analysis) -> Drawing:
             f"design {found.loaded.design_hash[:12]}",
         ),
         plates=tuple((pickup.name, pickup.placed_plate.loop) for pickup in body.pickups),
-        drivers=tuple(
-            (driver.name, circle(driver.place_m, driver.face_diameter_m)) for driver in body.drivers
-        ),
+        drivers=tuple((driver.name, driver.face) for driver in body.drivers),
         reference=body.reference,
     )
 

@@ -39,9 +39,9 @@ def lone_plant():
         path=(), noise_v_per_rthz=1e-8, full_scale_v=1.0,
     )  # fmt: skip
     driver = DriverPort(
-        name="pole", force_per_ampere=np.array([FORCE_N_PER_A / np.sqrt(MASS_KG)]),
-        force_factor_n_per_a=FORCE_N_PER_A, path=(), command_unit="A", command_limit=1.0,
-        resistance_ohm=8.0, bias_current_a=0.4,
+        name="pole", force_per_drive=np.array([FORCE_N_PER_A / np.sqrt(MASS_KG)]),
+        drive_unit="A", path=(), command_unit="A", command_limit=1.0,
+        cold_heat_w=np.array([4.0]), current_a_per_drive=np.ones(1), bias_current_a=0.4,
     )  # fmt: skip
     chain = Electronics(total_delay_s=1e-3)
     return build_plant(basis, pickup, driver, chain, (0.0, 0.0))

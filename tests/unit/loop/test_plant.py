@@ -57,12 +57,13 @@ PICKUP = PickupPort(
 )
 DRIVER = DriverPort(
     name="d",
-    force_per_ampere=np.array([4.0, 5.0, -6.0, 3.0, 2.0]),
-    force_factor_n_per_a=1.0,
+    drive_unit="A",
+    force_per_drive=np.array([4.0, 5.0, -6.0, 3.0, 2.0]),
     path=(Stage(name="coil", zeros_rad_s=[], poles_rad_s=[-2e4], gain=200.0),),
     command_unit="V",
     command_limit=5.0,
-    resistance_ohm=100.0,
+    cold_heat_w=np.full(5, 50.0),
+    current_a_per_drive=np.ones(5),
 )
 
 
@@ -70,7 +71,7 @@ def continuous(chain, freq_hz):
     """Sum over modes times every stage and the zero-order hold."""
     s = 2j * np.pi * freq_hz
     omega = 2 * np.pi * FREQ_HZ
-    modes = PICKUP.volts_per_coordinate * DRIVER.force_per_ampere
+    modes = PICKUP.volts_per_coordinate * DRIVER.force_per_drive
     total = (modes / (s[:, None] ** 2 + 2 * ZETA * omega * s[:, None] + omega**2)).sum(axis=1)
     hold = (1 - np.exp(-s / chain.rate_hz)) / (s / chain.rate_hz)
     for stage in (*PICKUP.path, *chain.input_stages, *chain.output_stages, *DRIVER.path):
@@ -93,7 +94,7 @@ def test_sampled_equals_continuous_at_the_modes_and_on_their_flanks(chain):
 def test_current_per_command_is_that_of_the_coil():
     plant = build_plant(BASIS, PICKUP, DRIVER, Chain(), (0.0, 0.0))
     expected = np.abs(200.0 / (2j * np.pi * FREQ_HZ + 2e4))
-    np.testing.assert_allclose(np.abs(plant.ampere_per_command), expected, rtol=0.01)
+    np.testing.assert_allclose(np.abs(plant.drive_per_command), expected, rtol=0.01)
 
 
 SLOW_COIL = Stage(name="coil", zeros_rad_s=[], poles_rad_s=[-4e3], gain=200.0)
@@ -113,7 +114,7 @@ def test_sampled_modes_answer_as_scipy_samples_the_body(rate_hz):
     expected = 0
     omega = 2 * np.pi * FREQ_HZ
     for w, zeta, product in zip(
-        omega, ZETA, PICKUP.volts_per_coordinate * DRIVER.force_per_ampere, strict=True
+        omega, ZETA, PICKUP.volts_per_coordinate * DRIVER.force_per_drive, strict=True
     ):
         body = signal.StateSpace([[0, 1], [-w * w, -2 * zeta * w]], [[0], [1]], [[1, 0]], [[0]])
         a, b, c, _, _ = signal.cont2discrete((body.A, body.B, body.C, body.D), 1 / rate_hz)
@@ -134,7 +135,7 @@ def test_slow_stage_is_exact_at_modes_far_above_it():
     np.testing.assert_allclose(at_pole / flat.drive_gain, 200.0 / (pole + 4e3), rtol=1e-9)
     amplifier = low_pass("amp", 2 * np.pi * 60e3)
     current = SLOW_COIL.at(pole) * amplifier.at(pole)
-    np.testing.assert_allclose(plant.ampere_per_command, current, rtol=1e-9)
+    np.testing.assert_allclose(plant.drive_per_command, current, rtol=1e-9)
 
 
 def dense_answer(delay_s, period_s, count):
@@ -146,7 +147,7 @@ def dense_answer(delay_s, period_s, count):
         t = np.maximum(when, 0.0)[:, None]
         wave = np.cos(damped * t) + ZETA * omega / damped * np.sin(damped * t)
         step = (1 - np.exp(-ZETA * omega * t) * wave) / omega**2
-        total = total + sign * step @ (PICKUP.volts_per_coordinate * DRIVER.force_per_ampere)
+        total = total + sign * step @ (PICKUP.volts_per_coordinate * DRIVER.force_per_drive)
     return total
 
 
@@ -165,7 +166,7 @@ def test_fractional_delay_equals_a_dense_solution_from_the_second_sample_on(samp
     np.testing.assert_allclose(np.delete(found - expected, first), 0, atol=1e-9 * expected.max())
     # What the docstring says of the sample during which the command still acts.
     late_s = (samples - int(samples)) / rate_hz
-    missed = (PICKUP.volts_per_coordinate * DRIVER.force_per_ampere).sum() * late_s**2 / 2
+    missed = (PICKUP.volts_per_coordinate * DRIVER.force_per_drive).sum() * late_s**2 / 2
     assert found[first] - expected[first] == pytest.approx(-missed, rel=0.2, abs=1e-12)
 
 

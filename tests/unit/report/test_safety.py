@@ -84,9 +84,9 @@ def test_field_is_that_of_the_bent_and_tilted_gap(bench_g3, with_pickup):
 
 
 def test_coil_at_its_limit(with_pickup, bench_g3):
-    figure = with_pickup()["coil at its limit for ever"]
+    figure = with_pickup()["heat at its limit for ever"]
     driver = bench_g3.hearing.drivers[0]
-    cold_mw = 16.0 * driver.figures.limits.current_a**2 / 2 * 1e3
+    cold_mw = 16.0 * driver.figures.limits.drive**2 / 2 * 1e3
     # Copper at 50 K/W: 0.393 % more resistance per kelvin, which heats it further.
     power_mw = cold_mw
     for _ in range(30):

@@ -6,9 +6,9 @@ from scipy.integrate import solve_ivp
 
 from modewright.errors import TransducerError
 from modewright.transducers.coil import Coil
+from modewright.transducers.coil_action import CoilAction
 from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
-    DriverAction,
     SheetIron,
     attached_masses,
 )
@@ -58,7 +58,7 @@ def test_pole_pulls_towards_its_side(make_piston, side, sign):
     magnet = _magnet(side=side)
     biased = magnet.biased_gap(basis.shapes, "weakly magnetic")
     assert np.sign(biased.force[0]) == sign
-    assert np.sign(magnet.action(basis.shapes, biased).force_per_ampere[0]) == sign
+    assert np.sign(magnet.action(basis.shapes, biased).force_per_drive[0]) == sign
 
 
 def test_iron_in_series_weakens_the_spring(make_piston):
@@ -127,7 +127,7 @@ def test_moving_coil_pushes_with_its_mean_motion(strip):
     coil = MovingCoil(position_m=(0.03, 0.0), force_factor_n_per_a=2.0, diameter_m=1e-4)
     action = coil.action(strip.shapes, coil.biased_gap(strip.shapes, "non-magnetic"))
     at_point = strip.shapes.displacement(np.array([[0.03, 0.0]]))[0, 2]
-    assert action.force_per_ampere == pytest.approx(2.0 * at_point, rel=1e-5)
+    assert action.force_per_drive == pytest.approx(2.0 * at_point, rel=1e-5)
 
 
 def test_heat_limit_and_power():
@@ -139,17 +139,18 @@ def test_coil_is_warm_when_heat_limits_it():
     # Copper doubles its resistance from 20 °C to 274.5 °C (IEC 60028: 1/0.00393 K more).
     assert warm_resistance_ohm(8.0, 254.45) == pytest.approx(16.0, rel=1e-4)
     coil = MovingCoil(position_m=(0.0, 0.0), coil=CoilSection(resistance_ohm=16.0))
-    action = DriverAction(
-        force_per_ampere=np.array([1.0]),
+    action = CoilAction(
+        force_per_drive=np.array([1.0]),
         force_factor_n_per_a=1.0,
         coil=Coil(resistance_ohm=16.0, inductance_h=0.0, semi_inductance_ohm_per_rthz=0.0),
+        winding=CoilSection(resistance_ohm=16.0),
         saturation_current_a=np.inf,
     )
     limits = drive_limits(coil, action, CurrentAmplifier(limit_a=10.0), 80.0)
     # 1.2 W into 50 K/W at 60 K: 16 ohm have become 19.77 ohm.
     assert limits.binding == "heat"
-    assert limits.current_a == pytest.approx(np.sqrt(2 * 1.2 / (16 * 1.2358)), rel=1e-6)
-    assert sine_power_w(limits.current_a, 16.0, 50.0) == pytest.approx(1.2, rel=1e-6)
+    assert limits.drive == pytest.approx(np.sqrt(2 * 1.2 / (16 * 1.2358)), rel=1e-6)
+    assert sine_power_w(limits.drive, 16.0, 50.0) == pytest.approx(1.2, rel=1e-6)
 
 
 def test_thin_sheet_saturates_at_its_rim(make_piston):
@@ -216,10 +217,10 @@ def test_port_of_either_drive(strip):
     limits = [
         drive_limits(coil, action, a(), lowest_hz) for a in (VoltageAmplifier, CurrentAmplifier)
     ]
-    by_voltage = driver_port(coil, action, VoltageAmplifier(), limits[0])
+    by_voltage = driver_port(coil, action, VoltageAmplifier(), limits[0], strip.freq_hz)
     assert by_voltage.command_unit == "V"
     assert np.abs(by_voltage.path[0].response(np.array([0.0]))) == pytest.approx([1 / 100])
-    by_current = driver_port(coil, action, CurrentAmplifier(), limits[1])
+    by_current = driver_port(coil, action, CurrentAmplifier(), limits[1], strip.freq_hz)
     assert (by_current.command_unit, by_current.path) == ("A", ())
 
 
@@ -270,7 +271,7 @@ def test_short_bursts_allow_more_current(strip):
             MovingCoil(position_m=(0.03, 0.0), coil=section),
         )
     ]
-    ratio = limits[1].current_by_cause_a["heat"] / limits[0].current_by_cause_a["heat"]
+    ratio = limits[1].drive_by_cause["heat"] / limits[0].drive_by_cause["heat"]
     assert ratio == pytest.approx(share**-0.5)
     assert [fault.key for fault in CoilSection(on_time_s=1.0).problems()] == ["cycle"]
     assert [fault.key for fault in CoilSection(on_time_s=2.0, cycle_s=1.0).problems()] == [

@@ -59,14 +59,14 @@ class TestEveryDriver:
         if action.mover is not None or action.coil.inductance_h == 0:
             pytest.skip("the moving part has dynamics of its own")
         matrix = action.reactions(np.full(4, 1e7), is_closed=True)["back-EMF"]
-        spring = action.force_per_ampere**2 / action.coil.inductance_h
+        spring = action.force_per_drive**2 / action.coil.inductance_h
         np.testing.assert_allclose(np.diag(matrix).real, spring, rtol=0.01)
 
     def test_sign_of_the_shapes_changes_no_product(self, driver, strip):
         one = action_of(driver, strip.shapes)
         flip = np.diag([1.0, -1.0, 1.0, -1.0])
         other = action_of(driver, strip.shapes.recombined(flip))
-        np.testing.assert_allclose(other.force_per_ampere, flip @ one.force_per_ampere)
+        np.testing.assert_allclose(other.force_per_drive, flip @ one.force_per_drive)
         for name, matrix in one.reactions(strip.freq_hz, is_closed=True).items():
             turned = other.reactions(strip.freq_hz, is_closed=True)[name]
             np.testing.assert_allclose(turned, flip @ matrix @ flip)

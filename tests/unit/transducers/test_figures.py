@@ -78,7 +78,11 @@ def test_figures_of_drivers(make_piston):
     point = find_operating_point(basis, (), drivers, amplifier, "weakly magnetic")
     pole, coil = (
         driver_figures(
-            d, action, gap, drive_limits(d, action, amplifier, float(point.basis.freq_hz[0]))
+            d,
+            action,
+            gap,
+            drive_limits(d, action, amplifier, float(point.basis.freq_hz[0])),
+            float(point.basis.freq_hz[0]),
         )
         for d, action, gap in zip(drivers, point.driver_actions, point.driver_gaps, strict=True)
     )
@@ -87,8 +91,8 @@ def test_figures_of_drivers(make_piston):
     assert pole.stiffness_n_per_m == pytest.approx(-2 * pull / 1e-3, rel=1e-3)
     assert (coil.pull_n, coil.stiffness_n_per_m) == (0.0, 0.0)
     bias_a = 0.1 * 1e-3 / (4e-7 * np.pi) / 500  # current of 500 turns that makes 0.1 T over 1 mm
-    assert pole.second_harmonic == pytest.approx(pole.limits.current_a / (4 * bias_a), rel=1e-3)
+    assert pole.second_harmonic == pytest.approx(pole.limits.drive / (4 * bias_a), rel=1e-3)
     assert coil.second_harmonic == 0
     # Warmer by 50 K/W times the heat, copper has 0.393 % more resistance per kelvin.
     resistance_ohm = 100 * (1 + 3.93e-3 * 50 * coil.power_w)
-    assert coil.power_w == pytest.approx(resistance_ohm * coil.limits.current_a**2 / 2)
+    assert coil.power_w == pytest.approx(resistance_ohm * coil.limits.drive**2 / 2)

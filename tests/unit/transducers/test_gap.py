@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from modewright.errors import GeometryError, TransducerError
 from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.coil import Coil
-from modewright.transducers.driver import DriverAction
+from modewright.transducers.coil_action import CoilAction
+from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.gap import (
     EPSILON_0,
     MU_0,
@@ -184,11 +185,12 @@ def test_short_circuited_electromagnet_keeps_its_flux():
         inductance_h=turns**2 * gap.permeance,
         semi_inductance_ohm_per_rthz=0.0,
     )
-    force_per_ampere = turns * biased.bias * gap.slope
-    action = DriverAction(
-        force_per_ampere=force_per_ampere,
-        force_factor_n_per_a=float(np.abs(force_per_ampere[0])),
+    force_per_drive = turns * biased.bias * gap.slope
+    action = CoilAction(
+        force_per_drive=force_per_drive,
+        force_factor_n_per_a=float(np.abs(force_per_drive[0])),
         coil=coil,
+        winding=CoilSection(),
         saturation_current_a=np.inf,
     )
     back = action.reactions(np.array([1000.0]), is_closed=True)

@@ -70,16 +70,17 @@ def test_buckling_and_saturation_limit_the_current(strip):
     driver = replace(ARMATURE, attachment=thin, saturation_current_a=5e-3)
     limits = drive_limits(driver, driver.action(strip.shapes, None), CurrentAmplifier(), 80.0)
     buckling_n = np.pi**2 * 200e9 * np.pi * 1e-16 / 64 / 4e-4
-    assert limits.current_by_cause_a["attachment"] == pytest.approx(buckling_n / 2 / 7, rel=1e-9)
+    assert limits.drive_by_cause["attachment"] == pytest.approx(buckling_n / 2 / 7, rel=1e-9)
     assert limits.binding == "attachment"
-    assert limits.current_by_cause_a["magnetic flux"] == 5e-3
+    assert limits.drive_by_cause["magnetic flux"] == 5e-3
 
 
 def test_port_has_the_stinger_behind_the_coil(strip):
     driver = replace(ARMATURE, attachment=STINGER)
     action = driver.action(strip.shapes, None)
     for amplifier in (VoltageAmplifier(), CurrentAmplifier()):
-        port = driver_port(driver, action, amplifier, drive_limits(driver, action, amplifier, 80.0))
+        limits = drive_limits(driver, action, amplifier, 80.0)
+        port = driver_port(driver, action, amplifier, limits, strip.freq_hz)
         (link,) = port.mechanics
         assert link.response(np.array([1.0]))[0].real == pytest.approx(1.0, rel=1e-3)
         # The armature swings on the rod at √((k + E A/l)/m).
@@ -113,7 +114,7 @@ def test_magnet_pair_leaves_a_mass_and_parts(strip):
     (mass,) = driver.masses
     assert mass.mass_kg == pytest.approx(5e-5)
     limits = drive_limits(driver, driver.action(strip.shapes, None), CurrentAmplifier(), 80.0)
-    assert limits.current_by_cause_a["attachment"] == pytest.approx(0.2 / 7.0)
+    assert limits.drive_by_cause["attachment"] == pytest.approx(0.2 / 7.0)
 
 
 def test_pad_under_a_coil_takes_the_share_of_its_strain(make_piston):

@@ -44,8 +44,8 @@ def test_first_bending_of_a_solid_strip(strip):
         heard = pickup_port(pickup, point.pickup_gaps[0], point.basis)
         action, amplifier = point.driver_actions[0], electronics.amplifier
         limits = drive_limits(coil, action, amplifier, float(point.basis.freq_hz[0]))
-        driven = driver_port(coil, action, amplifier, limits)
-        gains.append(heard.volts_per_coordinate[0] * driven.force_per_ampere[0])
+        driven = driver_port(coil, action, amplifier, limits, point.basis.freq_hz)
+        gains.append(heard.volts_per_coordinate[0] * driven.force_per_drive[0])
         plant = build_plant(point.basis, heard, driven, electronics, (0.1, 0.0))
         assert plant.delay_samples == 48
     # A strip five times longer than wide is a little stiffer at the hold than a beam.

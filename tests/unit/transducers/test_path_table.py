@@ -20,7 +20,7 @@ def rows(strip):
     heard = pickup_port(pickup, pickup_gap(pickup, strip.shapes), strip)
     action, amplifier = coil.action(strip.shapes, None), electronics.amplifier
     limits = drive_limits(coil, action, amplifier, float(strip.freq_hz[0]))
-    driven = driver_port(coil, action, amplifier, limits)
+    driven = driver_port(coil, action, amplifier, limits, strip.freq_hz)
     reference = strip.shapes.displacement(np.array([[0.1, 0.0]]))[0, 2]
     return path_table(strip.freq_hz, reference, heard, electronics, driven)
 

@@ -18,9 +18,9 @@ MODE = ModeAtPoint(freq_hz=220.0, damping_ratio=5e-4, stiffness_n_per_m=1000.0)
 OMEGA = 2 * np.pi * 220.0
 
 
-def _push(make_piston, amplifier, level_m=1e-5, force_n_per_a=-2.0):
+def _push(make_piston, amplifier, level_m=1e-5, force_n_per_drive=-2.0):
     action = COIL.action(make_piston(1000.0).shapes, None)
-    return push_on_mode(COIL, action, amplifier, MODE, force_n_per_a, level_m)
+    return push_on_mode(COIL, action, amplifier, MODE, force_n_per_drive, level_m)
 
 
 def _moved(force_n, seconds, start=(0.0, 0.0)):
@@ -78,7 +78,7 @@ def test_warm_coil_is_weaker_and_later(make_piston):
 
 
 def test_driver_on_a_node_does_nothing(make_piston):
-    push = _push(make_piston, CurrentAmplifier(), force_n_per_a=0.0)
+    push = _push(make_piston, CurrentAmplifier(), force_n_per_drive=0.0)
     assert (push.strike_m, push.steady_m, push.hold_w) == (0.0, 0.0, None)
     # Only the losses are left: ln 1000/(ζ ω).
     assert push.fall_s == pytest.approx(np.log(1000) / (5e-4 * OMEGA), rel=1e-9)
