@@ -107,6 +107,7 @@ def operating_point_of(design: Design, body: Body) -> OperatingPoint:
         body.material.magnetism,
         underside_of(body.blank),
         saturation_t=body.material.saturation_t.value,
+        solid=body.material.solid,
         is_free=body.blank.hold is None,
         at_rest=lambda coordinate: film_changes(body.films, body.basis, air, coordinate),
     )

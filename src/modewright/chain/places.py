@@ -22,7 +22,7 @@ from modewright.errors import (
     TransducerError,
 )
 from modewright.geometry.build import blank_from_sketch
-from modewright.geometry.part_checks import footprint_fault
+from modewright.geometry.part_checks import face_fault, footprint_fault
 from modewright.geometry.places import place_mm
 from modewright.geometry.planar import loop_polygon, nearest_places_m, outline_polygon
 from modewright.transducers.breakdown import breakdown_v
@@ -223,6 +223,7 @@ def _placed_driver(
         faults.append(away)
         return placed
     fault = footprint_fault(placed.place_m, placed.face_diameter_m / 2, sheet)
+    fault = fault or face_fault(placed.face, sheet)
     if fault is not None:
         expected, got, hint = fault
         faults.append(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from modewright.geometry.body_faults import BodyFaults
     from modewright.geometry.loop import Loop
 
-__all__ = ["check_hold", "check_masses", "check_pockets", "footprint_fault"]
+__all__ = ["check_hold", "check_masses", "check_pockets", "face_fault", "footprint_fault"]
 
 _TOUCH_M = 5e-6
 
@@ -144,6 +144,27 @@ def footprint_fault(
         f"{100 * over.area / shape.area:.1f} % beyond its edge (centre {place_mm(centre_m)}, "
         f"diameter {radius_m * 2e3:g} mm)",
         _inset_hint(centre_m, radius_m, body),
+    )
+
+
+def face_fault(face: Loop, body: Polygon) -> tuple[str, str, str] | None:
+    """Say what keeps an area from lying wholly on the sheet, as `footprint_fault` does of a disc.
+
+    Parameters
+    ----------
+    face : Loop
+    body : Polygon
+        The sheet in plan. [m]
+    """
+    shape = loop_polygon(face)
+    over = shape.difference(body.buffer(_TOUCH_M))
+    if over.area <= 0:
+        return None
+    return (
+        "an area wholly on the sheet",
+        f"{100 * over.area / shape.area:.1f} % beyond its edge, "
+        f"about {place_mm((over.centroid.x, over.centroid.y))}",
+        "Move it, turn it or make it smaller.",
     )
 
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from modewright.geometry.loop import Loop
     from modewright.geometry.sketch import NamedArea
     from modewright.materials.model import Magnetism
+    from modewright.materials.solid import IsotropicSolid
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.driver_action import DriverAction
     from modewright.transducers.gap import BiasedGap
@@ -29,7 +30,7 @@ __all__ = [
     "Driver",
     "DriverSpot",
     "PoleFace",
-    "SheetIron",
+    "SheetSpot",
     "attached_masses",
     "known_position_m",
     "named_spot",
@@ -65,8 +66,8 @@ class DriverSpot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SheetIron:
-    """The sheet as part of a magnetic circuit.
+class SheetSpot:
+    """The sheet where a driver acts.
 
     Parameters
     ----------
@@ -74,10 +75,13 @@ class SheetIron:
         [m]
     saturation_t : float
         Flux density at which it saturates. [T]
+    solid : IsotropicSolid or None
+        What it is made of; None if only magnetism counts.
     """
 
     thickness_m: float
     saturation_t: float
+    solid: IsotropicSolid | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +181,7 @@ class Driver(Protocol):
         ...
 
     def action(
-        self, shapes: ModeShapes, biased: BiasedGap | None, sheet: SheetIron | None = None
+        self, shapes: ModeShapes, biased: BiasedGap | None, sheet: SheetSpot | None = None
     ) -> DriverAction:
         """Figures at the operating point, where the gap is `biased` and the pole over `sheet`.
 

@@ -30,7 +30,7 @@ from modewright.transducers.driver import (
     OFFSET_DOC,
     DriverSpot,
     PoleFace,
-    SheetIron,
+    SheetSpot,
     known_position_m,
     position_faults,
 )
@@ -270,7 +270,7 @@ class BiasedElectromagnet:
         self,
         shapes: ModeShapes,  # noqa: ARG002
         biased: BiasedGap | None,
-        sheet: SheetIron | None = None,
+        sheet: SheetSpot | None = None,
     ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`.
 

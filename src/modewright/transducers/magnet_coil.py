@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from modewright.materials.model import Magnetism
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.coil_action import CoilAction
-    from modewright.transducers.driver import SheetIron
+    from modewright.transducers.driver import SheetSpot
     from modewright.transducers.gap import BiasedGap
 
 __all__ = ["GluedMagnet", "MagnetAndCoil"]
@@ -217,7 +217,7 @@ class MagnetAndCoil:
         self,
         shapes: ModeShapes,
         biased: BiasedGap | None,  # noqa: ARG002
-        sheet: SheetIron | None = None,  # noqa: ARG002
+        sheet: SheetSpot | None = None,  # noqa: ARG002
     ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`."""
         return plain_action(self, shapes, self.force_factor_n_per_a)

@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from modewright.modes.basis import ModeShapes
     from modewright.transducers.attachment import Attachment
     from modewright.transducers.coil_action import CoilAction
-    from modewright.transducers.driver import SheetIron
+    from modewright.transducers.driver import SheetSpot
     from modewright.transducers.gap import BiasedGap
 
 __all__ = ["MovingArmature"]
@@ -193,7 +193,7 @@ class MovingArmature:
         self,
         shapes: ModeShapes,
         biased: BiasedGap | None,  # noqa: ARG002
-        sheet: SheetIron | None = None,  # noqa: ARG002
+        sheet: SheetSpot | None = None,  # noqa: ARG002
     ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`."""
         return plain_action(

@@ -16,7 +16,7 @@ from scipy.optimize import linear_sum_assignment
 from modewright.checks import frozen_array
 from modewright.errors import TransducerError
 from modewright.modes.basis import ModalBasis
-from modewright.transducers.driver import SheetIron
+from modewright.transducers.driver import SheetSpot
 from modewright.transducers.electronics import Amplifier, CurrentAmplifier
 from modewright.transducers.pickup_gap import pickup_gap, pulling_gap
 from modewright.transducers.pickup_signal import pickup_reaction
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.materials.model import Magnetism
+    from modewright.materials.solid import IsotropicSolid
     from modewright.transducers.capacitive_pickup import CapacitivePickup
     from modewright.transducers.driver import Driver
     from modewright.transducers.driver_action import DriverAction
@@ -145,6 +146,7 @@ def find_operating_point(
     underside: Underside | None = None,
     *,
     saturation_t: float = float("inf"),
+    solid: IsotropicSolid | None = None,
     is_free: bool = False,
     at_rest: Callable[[NDArray[np.float64]], Mapping[str, NDArray[np.complex128]]] | None = None,
 ) -> OperatingPoint:
@@ -163,6 +165,8 @@ def find_operating_point(
         Lower face of the body; without it, it is level and covers every plate.
     saturation_t : float
         Flux density at which the sheet saturates. [T]
+    solid : IsotropicSolid, optional
+        Of which the sheet is made; patches need it.
     is_free : bool
         Whether nothing holds the body, so that `basis` lacks its motions as a rigid body. Where
         it comes to rest is not known then, and the gaps as drawn are taken for those at rest.
@@ -189,7 +193,7 @@ def find_operating_point(
     bent = tuple(gap.moved(coordinate) for gap in pickup_gaps)
     bent_pulling = tuple(gap.moved(coordinate) for gap in unbent)
     bent_drivers = tuple(gap and gap.moved(coordinate) for gap in driver_gaps)
-    sheets = _sheets(drivers, underside, saturation_t)
+    sheets = _sheets(drivers, underside, saturation_t, solid)
     actions = _actions(basis, drivers, bent_drivers, sheets)
     heard_and_pulled = tuple(zip(bent, bent_pulling[: len(bent)], strict=True))
     causes = _stiffness_by_cause(
@@ -252,15 +256,19 @@ def _driver_gaps(
 
 
 def _sheets(
-    drivers: tuple[Driver, ...], underside: Underside | None, saturation_t: float
-) -> tuple[SheetIron | None, ...]:
+    drivers: tuple[Driver, ...],
+    underside: Underside | None,
+    saturation_t: float,
+    solid: IsotropicSolid | None,
+) -> tuple[SheetSpot | None, ...]:
     """The sheet under each driver."""
     if underside is None:
         return (None,) * len(drivers)
     return tuple(
-        SheetIron(
+        SheetSpot(
             thickness_m=float(underside.thickness_m(np.array([driver.place_m]))[0]),
             saturation_t=saturation_t,
+            solid=solid,
         )
         for driver in drivers
     )
@@ -270,7 +278,7 @@ def _actions(
     basis: ModalBasis,
     drivers: tuple[Driver, ...],
     gaps: tuple[BiasedGap | None, ...],
-    sheets: tuple[SheetIron | None, ...],
+    sheets: tuple[SheetSpot | None, ...],
 ) -> tuple[DriverAction, ...]:
     found: list[DriverAction] = []
     for number, (driver, gap, sheet) in enumerate(zip(drivers, gaps, sheets, strict=True), 1):

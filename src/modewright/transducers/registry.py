@@ -7,10 +7,11 @@ from modewright.transducers.electromagnet import BiasedElectromagnet
 from modewright.transducers.magnet_coil import MagnetAndCoil
 from modewright.transducers.moving_armature import MovingArmature
 from modewright.transducers.moving_coil import MovingCoil
+from modewright.transducers.piezo_patch import PiezoPatch
 
 __all__ = ["DRIVERS", "PICKUPS", "AnyDriver"]
 
-AnyDriver = BiasedElectromagnet | MovingCoil | MovingArmature | MagnetAndCoil
+AnyDriver = BiasedElectromagnet | MovingCoil | MovingArmature | MagnetAndCoil | PiezoPatch
 
 PICKUPS: tuple[type[CapacitivePickup], ...] = (CapacitivePickup,)
 DRIVERS: tuple[type[AnyDriver], ...] = (
@@ -18,4 +19,5 @@ DRIVERS: tuple[type[AnyDriver], ...] = (
     MovingCoil,
     MovingArmature,
     MagnetAndCoil,
+    PiezoPatch,
 )

@@ -34,6 +34,19 @@ class StripShapes:
         zero = np.zeros_like(normal @ self.mixing)
         return np.stack([zero, zero, normal @ self.mixing], axis=1)
 
+    def slope(self, points_m):
+        b = ROOTS[: self.mixing.shape[0]]
+        z = points_m[:, :1] / LENGTH_M * b
+        c = (np.sinh(b) - np.sin(b)) / (np.cosh(b) + np.cos(b))
+        rise = np.sinh(z) + np.sin(z) - c * (np.cosh(z) - np.cos(z))
+        found = np.zeros((len(points_m), 3, 2, self.mode_count))
+        found[:, 2, 0] = (rise * b / LENGTH_M / np.sqrt(MASS_KG)) @ self.mixing
+        return found
+
+    @property
+    def middle(self):
+        return self
+
     def recombined(self, mixing):
         return replace(self, mixing=self.mixing @ mixing)
 

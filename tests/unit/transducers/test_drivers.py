@@ -9,7 +9,7 @@ from modewright.transducers.coil import Coil
 from modewright.transducers.coil_action import CoilAction
 from modewright.transducers.coil_section import CoilSection
 from modewright.transducers.driver import (
-    SheetIron,
+    SheetSpot,
     attached_masses,
 )
 from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
@@ -166,13 +166,13 @@ def test_thin_sheet_saturates_at_its_rim(make_piston):
         (1.9, 0.4e-3, 1.9 / 1.125 - 1),
         (0.35, 3e-3, 0.35 / 0.3 - 1),  # too thick to crowd
     ):
-        sheet = SheetIron(thickness_m=thickness_m, saturation_t=saturation_t)
+        sheet = SheetSpot(thickness_m=thickness_m, saturation_t=saturation_t)
         action = magnet.action(basis.shapes, biased, sheet)
         allowed_a = allowed * 0.3 * 1e-3 / (MU_0 * 500)
         assert action.saturation_current_a == pytest.approx(allowed_a, rel=1e-6, abs=1e-12)
     # An armature of its own takes the flux in place of the sheet.
     spotted = _magnet(bias_flux_density_t=0.3)
-    thin = SheetIron(thickness_m=0.1e-3, saturation_t=0.5)
+    thin = SheetSpot(thickness_m=0.1e-3, saturation_t=0.5)
     action = spotted.action(basis.shapes, biased, thin)
     assert action.saturation_current_a == pytest.approx(0.3 * 1e-3 / (MU_0 * 500), rel=1e-6)
 

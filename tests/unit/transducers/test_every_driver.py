@@ -7,12 +7,20 @@ pushes it (F. V. Hunt, Electroacoustics, 1954, ch. 3; from memory).
 import numpy as np
 import pytest
 
+from modewright.materials.solid import IsotropicSolid
+from modewright.transducers.driver import SheetSpot
 from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
 from modewright.transducers.magnet_coil import MagnetAndCoil
 from modewright.transducers.moving_armature import MovingArmature
 from modewright.transducers.moving_coil import MovingCoil
+from modewright.transducers.piezo_patch import PiezoPatch
 from modewright.transducers.registry import DRIVERS
 
+SHEET = SheetSpot(
+    thickness_m=1e-3,
+    saturation_t=float("inf"),
+    solid=IsotropicSolid(youngs_modulus_pa=193e9, poisson_ratio=0.29, density_kg_per_m3=7900.0),
+)
 PLACE = {"position_m": (60e-3, 0.0)}
 EXAMPLES = {
     BiasedElectromagnet: BiasedElectromagnet(
@@ -21,11 +29,17 @@ EXAMPLES = {
     MovingCoil: MovingCoil(force_factor_n_per_a=1.0, **PLACE),
     MovingArmature: MovingArmature(resonance_hz=900.0, moving_mass_kg=50e-6, **PLACE),
     MagnetAndCoil: MagnetAndCoil(**PLACE),
+    PiezoPatch: PiezoPatch(**PLACE),
 }
 
 
 def action_of(driver, shapes):
-    return driver.action(shapes, driver.biased_gap(shapes, "non-magnetic"))
+    return driver.action(shapes, driver.biased_gap(shapes, "non-magnetic"), SHEET)
+
+
+def circuit(reactions):
+    """What goes through the electrical side."""
+    return sum(matrix for cause, matrix in reactions.items() if cause != "spring")
 
 
 def test_no_kind_is_left_out():
@@ -45,7 +59,7 @@ class TestEveryDriver:
 
     def test_short_circuit_takes_some(self, driver, strip):
         action = action_of(driver, strip.shapes)
-        closed = action.reactions(strip.freq_hz, is_closed=True)["back-EMF"]
+        closed = circuit(action.reactions(strip.freq_hz, is_closed=True))
         assert np.all(np.diag(closed).imag > 0)
 
     def test_reactions_are_reciprocal(self, driver, strip):
@@ -56,6 +70,8 @@ class TestEveryDriver:
     def test_back_emf_is_that_of_the_force(self, driver, strip):
         """Far above what resistance does, a shorted coil keeps its flux: a spring (Bl)²/L."""
         action = action_of(driver, strip.shapes)
+        if action.drive_unit == "V":
+            pytest.skip("a patch has no coil")
         if action.mover is not None or action.coil.inductance_h == 0:
             pytest.skip("the moving part has dynamics of its own")
         matrix = action.reactions(np.full(4, 1e7), is_closed=True)["back-EMF"]
