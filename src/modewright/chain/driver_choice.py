@@ -110,7 +110,7 @@ class _Bare:
 def choose_driver(
     design: Design,
     folder: Path,
-    drivers: Sequence[AnyDriver],
+    candidates: Sequence[tuple[AnyDriver, Amplifier]],
     *,
     mode: int | str = 1,
     level_m: float,
@@ -125,7 +125,8 @@ def choose_driver(
         Its own drivers do not count; pickups stay.
     folder : Path
         Folder of the design file.
-    drivers : sequence of drivers
+    candidates : sequence of (driver, amplifier)
+        Each with the amplifier that feeds it.
     mode : int or str
         Number or label of the mode, in the body without driver.
     level_m : float
@@ -159,10 +160,11 @@ def choose_driver(
             f"mode: expected {error.expected}, got {mode}.", hint=error.hint
         ) from error
     verdicts: list[DriverVerdict] = []
-    for driver in drivers:
+    for driver, amplifier in candidates:
         if progress is not None:
             progress(f"driver {driver.name}")
-        alone = replace(design, drivers=(driver,))
+        electronics = replace(design.electronics, amplifier=amplifier)
+        alone = replace(design, drivers=(driver,), electronics=electronics)
         try:
             verdict = _verdict(alone, folder, bare, number, level_m, accuracy)
         except ModewrightError as error:

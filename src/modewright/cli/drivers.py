@@ -23,7 +23,9 @@ __all__ = ["drivers"]
     "--with",
     "others",
     type=click.Path(path_type=Path),
-    help="File of further [[drivers]] to choose from.",
+    multiple=True,
+    help="File of further [[drivers]] to choose from, on an [amplifier] of its own or without; "
+    "may be given more than once.",
 )
 @click.option("--mode", default="1", show_default=True, help="Number or label of the mode.")
 @click.option("--level", default="10 um", show_default=True, help="Amplitude to compare them at.")
@@ -36,7 +38,7 @@ __all__ = ["drivers"]
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of tables.")
 def drivers(
     design: Path,
-    others: Path | None,
+    others: tuple[Path, ...],
     mode: str,
     level: str,
     accuracy: Accuracy,

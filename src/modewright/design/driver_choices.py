@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 from modewright.design.read import read_design
 from modewright.design.source import parse_source, read_bytes
 from modewright.errors import DesignError
-from modewright.parameters import sections
+from modewright.parameters import section, sections
+from modewright.transducers.electronics import CurrentAmplifier, VoltageAmplifier
 from modewright.transducers.registry import DRIVERS
 
 if TYPE_CHECKING:
     import pathlib
 
+    from modewright.transducers.electronics import Amplifier
     from modewright.transducers.registry import AnyDriver
 
 __all__ = ["DriverChoices", "load_driver_choices"]
@@ -24,10 +26,16 @@ class DriverChoices:
     """Drivers, each of which could stand under the same body."""
 
     drivers: tuple[AnyDriver, ...] = sections("A driver to choose from.", *DRIVERS, default=())
+    amplifier: Amplifier | None = section(
+        "Amplifier of these drivers, where that of the design does not suit them.",
+        VoltageAmplifier,
+        CurrentAmplifier,
+        default=None,
+    )
 
 
 def load_driver_choices(path: pathlib.Path) -> DriverChoices:
-    """Read a file that holds nothing but ``[[drivers]]``, as in a design file.
+    """Read a file that holds nothing but ``[[drivers]]``, as in a design file, and ``[amplifier]``.
 
     Parameters
     ----------

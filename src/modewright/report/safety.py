@@ -12,16 +12,21 @@ from typing import TYPE_CHECKING
 
 from modewright.transducers.bias_supply import supply_figures
 from modewright.transducers.breakdown import PASCHEN_MINIMUM_V, breakdown_v
+from modewright.transducers.electronics import VoltageAmplifier
 
 if TYPE_CHECKING:
-    from modewright.chain.hearing import Hearing
+    from modewright.chain.hearing import Hearing, PushingDriver
     from modewright.design.schema import Design
+    from modewright.transducers.driver_action import DriverAction
+    from modewright.transducers.electronics import Amplifier
 
 __all__ = ["CAUTIONS", "SafetyFigure", "safety_figures"]
 
-# IEC 62368-1, energy source class ES1 (from memory): 60 V DC, or 2 mA DC through a body.
+# IEC 62368-1, energy source class ES1 (from memory): 60 V DC, or 2 mA DC through a body; of AC
+# below 1 kHz 42.4 V peak.
 _ES1_VOLTAGE_V = 60.0
 _ES1_CURRENT_A = 2e-3
+_ES1_PEAK_V = 42.4
 # Stored charge felt as a shock: 350 µJ is often quoted for static discharge (from memory).
 _FELT_ENERGY_J = 350e-6
 
@@ -35,6 +40,8 @@ CAUTIONS = (
     "unattended.",
     "Edges: laser-cut sheet is as sharp as a blade. Deburr it and wear gloves. A bent reed "
     "stores energy: wear eye protection when you clamp or release it.",
+    "Piezo patches charge themselves when they are bent or warmed: join their leads before you "
+    "touch them. The ceramic holds lead and splinters: gloves, eye protection, no dust.",
     "Magnets: strong ones snap together and pinch; keep them away from pacemakers and cards.",
     "This page does not replace local codes, the standards in force, or a licensed "
     "practitioner, who decide.",
@@ -77,16 +84,7 @@ def safety_figures(design: Design, hearing: Hearing) -> tuple[SafetyFigure, ...]
         found += _supply(design)
     actions = hearing.operating_point.driver_actions
     for action, pushing in zip(actions, hearing.drivers, strict=True):
-        power_w, heating = pushing.figures.power_w, action.heating
-        rise_k = power_w * heating.thermal_resistance_k_per_w
-        found.append(
-            SafetyFigure(
-                what=f"{pushing.figures.name}: heat at its limit {heating.duty_text}",
-                value=f"{power_w * 1e3:.3g} mW, {rise_k:.3g} K above the room",
-                usual=f"{heating.temperature_rise_k:g} K allowed by the design",
-                verdict="within" if rise_k <= heating.temperature_rise_k * 1.001 else "ABOVE",
-            )
-        )
+        found += _driver_figures(action, pushing, design.electronics.amplifier)
     found.append(
         SafetyFigure(
             what="loudness of the rendered files",
@@ -96,6 +94,30 @@ def safety_figures(design: Design, hearing: Hearing) -> tuple[SafetyFigure, ...]
         )
     )
     return tuple(found)
+
+
+def _driver_figures(
+    action: DriverAction, pushing: PushingDriver, amplifier: Amplifier
+) -> list[SafetyFigure]:
+    power_w, heating = pushing.figures.power_w, action.heating
+    rise_k = power_w * heating.thermal_resistance_k_per_w
+    name = pushing.figures.name
+    heat = SafetyFigure(
+        what=f"{name}: heat at its limit {heating.duty_text}",
+        value=f"{power_w * 1e3:.3g} mW, {rise_k:.3g} K above the room",
+        usual=f"{heating.temperature_rise_k:g} K allowed by the design",
+        verdict="within" if rise_k <= heating.temperature_rise_k * 1.001 else "ABOVE",
+    )
+    if not isinstance(amplifier, VoltageAmplifier):
+        return [heat]
+    is_low = amplifier.limit_v <= _ES1_PEAK_V
+    voltage = SafetyFigure(
+        what=f"{name}: largest voltage of its amplifier",
+        value=f"{amplifier.limit_v:g} V peak",
+        usual=f"{_ES1_PEAK_V:g} V peak of AC (IEC 62368-1, class ES1, from memory)",
+        verdict="within" if is_low else "above it: rely on insulation and an enclosure",
+    )
+    return [heat, voltage]
 
 
 def _bias_figures(

@@ -16,7 +16,7 @@ from modewright.report.text_tables import TextTable
 from modewright.units import UnitError, parse_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from modewright.chain.driver_choice import DriverVerdict
@@ -28,7 +28,7 @@ __all__ = ["Accuracy", "driver_choice_tables", "report_drivers"]
 def report_drivers(
     path: Path,
     *,
-    others: Path | None = None,
+    others: Sequence[Path] = (),
     mode: str = "1",
     level: str = "10 um",
     accuracy: Accuracy = "normal",
@@ -40,8 +40,8 @@ def report_drivers(
     ----------
     path : Path
         Design file.
-    others : Path, optional
-        File with further ``[[drivers]]``.
+    others : sequence of Path
+        Files with further ``[[drivers]]``, each with an ``[amplifier]`` of its own or without.
     mode : str
         Number or label of the mode, in the body without driver.
     level : str
@@ -62,9 +62,13 @@ def report_drivers(
     """
     level_m = _level_m(level)
     loaded = load_design(path)
-    further = () if others is None else load_driver_choices(others).drivers
-    drivers = (*loaded.design.drivers, *further)
-    if not drivers:
+    own = loaded.design.electronics.amplifier
+    candidates = [(driver, own) for driver in loaded.design.drivers]
+    for other in others:
+        choices = load_driver_choices(other)
+        amplifier = own if choices.amplifier is None else choices.amplifier
+        candidates += [(driver, amplifier) for driver in choices.drivers]
+    if not candidates:
         raise TransducerError(
             f"{path}: drivers: expected at least one, got none.",
             hint="Add [[drivers]] to the design, or name a file of them.",
@@ -73,7 +77,7 @@ def report_drivers(
         choice = choose_driver(
             loaded.design,
             loaded.folder,
-            drivers,
+            candidates,
             mode=int(mode) if mode.isdecimal() else mode,
             level_m=level_m,
             accuracy=accuracy,
@@ -126,8 +130,8 @@ def driver_choice_tables(found: dict[str, Any]) -> tuple[TextTable, ...]:
         rows=tuple(_does(one) for one in usable),
     )  # fmt: skip
     costs = TextTable(
-        title="What it does to the mode by being there, and what its warmth does to the current",
-        columns=("driver", "cents", "Q", "Q, coil shorted", "warm dB", "warm °"),
+        title="What it does to the mode by being there, and what its warmth does to its drive",
+        columns=("driver", "cents", "Q", "Q, shorted", "warm dB", "warm °"),
         rows=tuple(_costs(one) for one in usable),
     )
     return (does, costs) if usable else ()

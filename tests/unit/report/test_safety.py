@@ -5,6 +5,7 @@ import dataclasses
 import pytest
 
 from modewright.report.safety import CAUTIONS, safety_figures
+from modewright.transducers.electronics import VoltageAmplifier
 
 
 @pytest.fixture
@@ -105,3 +106,15 @@ def test_cautions_defer_to_those_who_decide():
         "turned down",
     ):
         assert word in text
+
+
+@pytest.mark.parametrize(("limit_v", "is_within"), [(30.0, True), (50.0, False)])
+def test_voltage_of_an_amplifier(limit_v, is_within, bench_g3):
+    """30 V root mean square, 42.4 V peak: IEC 62368-1, ES1 (from memory)."""
+    design = bench_g3.loaded.design
+    electronics = dataclasses.replace(
+        design.electronics, amplifier=VoltageAmplifier(limit_v=limit_v)
+    )
+    found = safety_figures(dataclasses.replace(design, electronics=electronics), bench_g3.hearing)
+    figure = next(f for f in found if f.what.endswith("largest voltage of its amplifier"))
+    assert (figure.verdict == "within") is is_within
