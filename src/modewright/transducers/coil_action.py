@@ -12,7 +12,7 @@ from modewright.errors import TransducerError
 from modewright.transducers.electronics import CurrentAmplifier
 from modewright.transducers.gap import normal_displacement
 from modewright.transducers.heat import heat_limited_current_a, sine_power_w, warm_resistance_ohm
-from modewright.transducers.mover import TwoPort, check_link
+from modewright.transducers.mover import TwoPort
 from modewright.transducers.plate import disc_points
 
 if TYPE_CHECKING:
@@ -26,7 +26,59 @@ if TYPE_CHECKING:
     from modewright.transducers.mover import Mover
     from modewright.transducers.stage import Stage
 
-__all__ = ["CoilAction", "plain_action"]
+__all__ = ["CoilAction", "CoilPort", "plain_action"]
+
+
+class CoilPort(Protocol):
+    """A coil and what it moves, seen from both of its ports."""
+
+    @property
+    def coil(self) -> Coil:
+        """With all its inductance."""
+        ...
+
+    @property
+    def force_factor_n_per_a(self) -> float:
+        """Force of the coil per ampere, > 0. [N/A]"""
+        ...
+
+    @property
+    def acts_by(self) -> str:
+        """Whose force that is: ``force on the sheet``, unless something lies between."""
+        ...
+
+    @property
+    def mechanics(self) -> tuple[Stage, ...]:
+        """Force on a sheet that stands still per force of the coil."""
+        ...
+
+    @property
+    def holds_open(self) -> bool:
+        """Whether the sheet feels it with the coil open, besides its rigid mass."""
+        ...
+
+    @property
+    def stroke_m(self) -> float:
+        """Largest travel of the sheet that it allows. [m]"""
+        ...
+
+    def stiffness_n_per_m(
+        self, freq_hz: NDArray[np.float64], *, is_closed: bool
+    ) -> NDArray[np.complex128]:
+        """Dynamic stiffness at its place, the coil closed without resistance or open. [N/m]"""
+        ...
+
+    def current_stages(self) -> tuple[Stage, ...]:
+        """Current per volt with the sheet standing still. [A/V]"""
+        ...
+
+    def largest_forces_n(self, freq_hz: float) -> dict[str, float]:
+        """Peak force of the coil that each part bears, by cause. [N]"""
+        ...
+
+    def check_below(self, name: str, highest_hz: float) -> None:
+        """See `modewright.transducers.driver_action.DriverAction`."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,10 +89,8 @@ class CoilAction:
     ----------
     force_per_drive : float array, shape (modes,)
         Modal force per coil current. [N/(A sqrt(kg))]
-    force_factor_n_per_a : float
-        Force on the sheet per ampere, > 0. [N/A]
-    coil : Coil
-        With all its inductance.
+    port : CoilPort
+        Coil, with all its inductance, and what it moves.
     winding : CoilSection
         What it bears.
     saturation_current_a : float
@@ -48,40 +98,43 @@ class CoilAction:
     bias_current_a : float
         Current that would make the flux of the bias; infinite if the force is proportional to the
         current. [A]
-    mover : Mover or None
-        Moving part with a spring of its own; None for one that is no more than a mass on the sheet.
     """
 
     drive_unit: ClassVar[DriveUnit] = "A"
-    acts_by: ClassVar[str] = "force on the sheet"
 
     force_per_drive: NDArray[np.float64]
-    force_factor_n_per_a: float
-    coil: Coil
+    port: CoilPort
     winding: CoilSection
     saturation_current_a: float
     bias_current_a: float = float("inf")
-    mover: Mover | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "force_per_drive", frozen_array(self.force_per_drive))
 
     @property
-    def force_factor_n_per_drive(self) -> float:
-        """Force on the sheet per ampere. [N/A]"""
-        return self.force_factor_n_per_a
+    def acts_by(self) -> str:
+        """See `DriverAction`."""
+        return self.port.acts_by
 
     @property
-    def two_port(self) -> TwoPort:
-        """Coil and moving part."""
-        return TwoPort(
-            coil=self.coil, force_factor_n_per_a=self.force_factor_n_per_a, mover=self.mover
-        )
+    def coil(self) -> Coil:
+        """With all its inductance."""
+        return self.port.coil
+
+    @property
+    def force_factor_n_per_drive(self) -> float:
+        """Force of the coil per ampere. [N/A]"""
+        return self.port.force_factor_n_per_a
 
     @property
     def mechanics(self) -> tuple[Stage, ...]:
         """See `DriverAction`."""
-        return () if self.mover is None else self.mover.stages()
+        return self.port.mechanics
+
+    @property
+    def _lift(self) -> NDArray[np.float64]:
+        """Displacement of the driven place per modal coordinate. [1/sqrt(kg)]"""
+        return self.force_per_drive / self.port.force_factor_n_per_a
 
     @property
     def heating(self) -> Heating:
@@ -99,34 +152,31 @@ class CoilAction:
     @property
     def stroke_swings(self) -> NDArray[np.float64]:
         """Largest modal coordinate that the moving part allows each mode alone. [m sqrt(kg)]"""
-        if self.mover is None:
-            return np.full(len(self.force_per_drive), np.inf)
-        lift = np.abs(self.force_per_drive / self.force_factor_n_per_a)
         with np.errstate(divide="ignore"):
-            return self.mover.stroke_m / lift
+            return self.port.stroke_m / np.abs(self._lift)
 
     def check_below(self, name: str, highest_hz: float) -> None:
         """See `DriverAction`."""
-        check_link(name, self.mover, highest_hz)
+        self.port.check_below(name, highest_hz)
 
     def reactions(
         self, freq_hz: NDArray[np.float64], *, is_closed: bool
     ) -> dict[str, NDArray[np.complex128]]:
-        """See `DriverAction`: what the spring does, and the current that motion makes."""
-        lift = self.force_per_drive / self.force_factor_n_per_a
+        """See `DriverAction`: what it does with the coil open, and the current motion makes."""
+        lift = np.outer(self._lift, self._lift)
         between = np.sqrt(np.outer(freq_hz, freq_hz))
-        spring = self.two_port.stiffness_n_per_m(between, is_closed=False)
+        spring = self.port.stiffness_n_per_m(between, is_closed=False)
         found: dict[str, NDArray[np.complex128]] = {}
-        if self.mover is not None:
-            found["spring"] = np.outer(lift, lift) * spring
+        if self.port.holds_open:
+            found["spring"] = lift * spring
         if is_closed:
-            both = self.two_port.stiffness_n_per_m(between, is_closed=True)
-            found["back-EMF"] = np.outer(lift, lift) * (both - spring)
+            both = self.port.stiffness_n_per_m(between, is_closed=True)
+            found["back-EMF"] = lift * (both - spring)
         return found
 
     def path(self, amplifier: Amplifier) -> tuple[Stage, ...]:
         """See `DriverAction`."""
-        return () if isinstance(amplifier, CurrentAmplifier) else self.two_port.current_stages()
+        return () if isinstance(amplifier, CurrentAmplifier) else self.port.current_stages()
 
     def largest_drives(self, name: str, amplifier: Amplifier, freq_hz: float) -> dict[str, float]:
         """See `DriverAction`.
@@ -147,8 +197,8 @@ class CoilAction:
         }
         if winding.current_limit_a is not None:
             causes["current limit"] = winding.current_limit_a
-        if self.mover is not None and self.mover.link is not None:
-            causes["attachment"] = self.mover.link.largest_push_n / self.force_factor_n_per_a
+        for cause, force_n in self.port.largest_forces_n(freq_hz).items():
+            causes[cause] = force_n / self.port.force_factor_n_per_a
         if self.saturation_current_a <= 0:
             raise TransducerError(
                 f"{name}: expected iron that can carry more flux than the bias, got none left at "
@@ -236,9 +286,9 @@ def plain_action(
     normal = normal_displacement(driver.name, shapes, area)
     return CoilAction(
         force_per_drive=force_factor_n_per_a * (area.weight_m2 @ normal) / area.area_m2,
-        force_factor_n_per_a=force_factor_n_per_a,
-        coil=driver.coil.at_rest,
+        port=TwoPort(
+            coil=driver.coil.at_rest, force_factor_n_per_a=force_factor_n_per_a, mover=mover
+        ),
         winding=driver.coil,
         saturation_current_a=saturation_current_a,
-        mover=mover,
     )

@@ -43,12 +43,15 @@ class Heating:
 class DriverAction(Protocol):
     """A driver at its operating point.
 
-    `drive_unit` is the unit of its drive; `acts_by` says what its factor is a factor of, such as
-    ``force on the sheet``.
+    `drive_unit` is the unit of its drive.
     """
 
     drive_unit: ClassVar[DriveUnit]
-    acts_by: ClassVar[str]
+
+    @property
+    def acts_by(self) -> str:
+        """What its factor is a factor of, such as ``force on the sheet``."""
+        ...
 
     @property
     def force_per_drive(self) -> NDArray[np.float64]:

@@ -35,6 +35,7 @@ from modewright.transducers.driver import (
     position_faults,
 )
 from modewright.transducers.gap import MU_0, BiasedGap, Gap, normal_displacement
+from modewright.transducers.mover import TwoPort
 from modewright.transducers.plate import disc_points
 
 if TYPE_CHECKING:
@@ -294,8 +295,11 @@ class BiasedElectromagnet:
         )
         return CoilAction(
             force_per_drive=ampere_turns * biased.gap.slope,
-            force_factor_n_per_a=-ampere_turns * biased.gap.even_lift[0],
-            coil=coil,
+            port=TwoPort(
+                coil=coil,
+                force_factor_n_per_a=-ampere_turns * biased.gap.even_lift[0],
+                mover=None,
+            ),
             winding=self.coil,
             saturation_current_a=max(0.0, min(flux_limit_a, biased.bias)) / self.turns,
             bias_current_a=biased.bias / self.turns,

@@ -144,6 +144,36 @@ class TwoPort:
     force_factor_n_per_a: float
     mover: Mover | None
 
+    @property
+    def acts_by(self) -> str:
+        """See `modewright.transducers.coil_action.CoilPort`."""
+        return "force on the sheet"
+
+    @property
+    def mechanics(self) -> tuple[Stage, ...]:
+        """See `modewright.transducers.coil_action.CoilPort`."""
+        return () if self.mover is None else self.mover.stages()
+
+    @property
+    def holds_open(self) -> bool:
+        """See `modewright.transducers.coil_action.CoilPort`."""
+        return self.mover is not None
+
+    @property
+    def stroke_m(self) -> float:
+        """See `modewright.transducers.coil_action.CoilPort`."""
+        return float("inf") if self.mover is None else self.mover.stroke_m
+
+    def largest_forces_n(self, freq_hz: float) -> dict[str, float]:  # noqa: ARG002
+        """See `modewright.transducers.coil_action.CoilPort`."""
+        if self.mover is None or self.mover.link is None:
+            return {}
+        return {"attachment": self.mover.link.largest_push_n}
+
+    def check_below(self, name: str, highest_hz: float) -> None:
+        """See `modewright.transducers.coil_action.CoilPort`."""
+        check_link(name, self.mover, highest_hz)
+
     def stiffness_n_per_m(
         self, freq_hz: NDArray[np.float64], *, is_closed: bool
     ) -> NDArray[np.complex128]:

@@ -52,7 +52,6 @@ class PatchAction:
     """
 
     drive_unit: ClassVar[DriveUnit] = "V"
-    acts_by: ClassVar[str] = "bending moment per length of its edge"
 
     force_per_drive: NDArray[np.float64]
     moment_n_per_v: float
@@ -68,6 +67,11 @@ class PatchAction:
         for name in ("force_per_drive", "largest_coordinate"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
         object.__setattr__(self, "spring_per_s2", frozen_array(self.spring_per_s2, complex))
+
+    @property
+    def acts_by(self) -> str:
+        """See `DriverAction`."""
+        return "bending moment per length of its edge"
 
     @property
     def bias_current_a(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from modewright.transducers.acoustic_driver import AcousticDriver
 from modewright.transducers.capacitive_pickup import CapacitivePickup
 from modewright.transducers.electromagnet import BiasedElectromagnet
 from modewright.transducers.magnet_coil import MagnetAndCoil
@@ -11,7 +12,9 @@ from modewright.transducers.piezo_patch import PiezoPatch
 
 __all__ = ["DRIVERS", "PICKUPS", "AnyDriver"]
 
-AnyDriver = BiasedElectromagnet | MovingCoil | MovingArmature | MagnetAndCoil | PiezoPatch
+AnyDriver = (
+    BiasedElectromagnet | MovingCoil | MovingArmature | MagnetAndCoil | PiezoPatch | AcousticDriver
+)
 
 PICKUPS: tuple[type[CapacitivePickup], ...] = (CapacitivePickup,)
 DRIVERS: tuple[type[AnyDriver], ...] = (
@@ -20,4 +23,5 @@ DRIVERS: tuple[type[AnyDriver], ...] = (
     MovingArmature,
     MagnetAndCoil,
     PiezoPatch,
+    AcousticDriver,
 )

@@ -20,6 +20,7 @@ from modewright.transducers.heat import (
     sine_power_w,
     warm_resistance_ohm,
 )
+from modewright.transducers.mover import TwoPort
 from modewright.transducers.moving_coil import MovingCoil
 from modewright.transducers.ports import drive_limits, driver_port
 
@@ -46,7 +47,7 @@ def test_pull_force_factor_and_inductance(make_piston):
     pull = 0.1**2 * area / (2 * MU_0)
     assert biased.pull_n == pytest.approx(pull, rel=1e-6)
     # F = (M + N i)² µ0 A/(2 g²): dF/di = 2 F N/M.
-    assert action.force_factor_n_per_a == pytest.approx(2 * pull * 400 * MU_0 / 1e-4, rel=1e-6)
+    assert action.force_factor_n_per_drive == pytest.approx(2 * pull * 400 * MU_0 / 1e-4, rel=1e-6)
     assert action.coil.inductance_h == pytest.approx(2e-3 + MU_0 * 400**2 * area / 1e-3, rel=1e-6)
     # The bias may be doubled or cancelled, no more: 0.1 T g/(µ0 N).
     assert action.saturation_current_a == pytest.approx(0.1 * 1e-3 / (MU_0 * 400), rel=1e-6)
@@ -82,7 +83,7 @@ def test_magnet_in_series_divides_the_force_of_the_current(make_piston):
     reluctance = (1e-3 / area_m2 + 2e-3 / (1.05 * area_m2)) / MU_0
     flux_per_ampere = 400 / reluctance
     # F = Φ²/(2 µ0 A) about Φ = 0.1 T · A.
-    assert action.force_factor_n_per_a == pytest.approx(0.1 * flux_per_ampere / MU_0, rel=1e-6)
+    assert action.force_factor_n_per_drive == pytest.approx(0.1 * flux_per_ampere / MU_0, rel=1e-6)
     assert action.saturation_current_a == pytest.approx(0.1 * area_m2 / flux_per_ampere, rel=1e-6)
 
 
@@ -141,8 +142,11 @@ def test_coil_is_warm_when_heat_limits_it():
     coil = MovingCoil(position_m=(0.0, 0.0), coil=CoilSection(resistance_ohm=16.0))
     action = CoilAction(
         force_per_drive=np.array([1.0]),
-        force_factor_n_per_a=1.0,
-        coil=Coil(resistance_ohm=16.0, inductance_h=0.0, semi_inductance_ohm_per_rthz=0.0),
+        port=TwoPort(
+            coil=Coil(resistance_ohm=16.0, inductance_h=0.0, semi_inductance_ohm_per_rthz=0.0),
+            force_factor_n_per_a=1.0,
+            mover=None,
+        ),
         winding=CoilSection(resistance_ohm=16.0),
         saturation_current_a=np.inf,
     )
@@ -187,7 +191,7 @@ def test_current_makes_its_own_second_harmonic(make_piston):
     current_a = amplitude_a * np.cos(2 * np.pi * np.arange(64) / 64)
     force_n = [biased.with_bias(biased.bias + 400 * i).pull_n for i in current_a]
     lines = np.abs(np.fft.rfft(force_n)) / 32
-    assert lines[1] == pytest.approx(action.force_factor_n_per_a * amplitude_a, rel=1e-9)
+    assert lines[1] == pytest.approx(action.force_factor_n_per_drive * amplitude_a, rel=1e-9)
     assert lines[2] / lines[1] == pytest.approx(amplitude_a / (4 * action.bias_current_a), rel=1e-9)
 
 

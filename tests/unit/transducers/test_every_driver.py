@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from modewright.materials.solid import IsotropicSolid
+from modewright.transducers.acoustic_driver import AcousticDriver
 from modewright.transducers.driver import SheetSpot
 from modewright.transducers.electromagnet import Armature, BiasedElectromagnet
 from modewright.transducers.magnet_coil import MagnetAndCoil
@@ -30,6 +31,7 @@ EXAMPLES = {
     MovingArmature: MovingArmature(resonance_hz=900.0, moving_mass_kg=50e-6, **PLACE),
     MagnetAndCoil: MagnetAndCoil(**PLACE),
     PiezoPatch: PiezoPatch(**PLACE),
+    AcousticDriver: AcousticDriver(**PLACE),
 }
 
 
@@ -59,8 +61,11 @@ class TestEveryDriver:
 
     def test_short_circuit_takes_some(self, driver, strip):
         action = action_of(driver, strip.shapes)
-        closed = circuit(action.reactions(strip.freq_hz, is_closed=True))
-        assert np.all(np.diag(closed).imag > 0)
+        closed = action.reactions(strip.freq_hz, is_closed=True)
+        assert np.all(np.diag(sum(closed.values())).imag > 0)
+        # A cone that is free to swing beside the sheet may take more than one that is braked.
+        if not isinstance(driver, AcousticDriver):
+            assert np.all(np.diag(circuit(closed)).imag > 0)
 
     def test_reactions_are_reciprocal(self, driver, strip):
         action = action_of(driver, strip.shapes)
@@ -72,7 +77,7 @@ class TestEveryDriver:
         action = action_of(driver, strip.shapes)
         if action.drive_unit == "V":
             pytest.skip("a patch has no coil")
-        if action.mover is not None or action.coil.inductance_h == 0:
+        if action.port.holds_open or action.coil.inductance_h == 0:
             pytest.skip("the moving part has dynamics of its own")
         matrix = action.reactions(np.full(4, 1e7), is_closed=True)["back-EMF"]
         spring = action.force_per_drive**2 / action.coil.inductance_h

@@ -18,6 +18,7 @@ from modewright.transducers.gap import (
     normal_displacement,
     tilted_gap_m,
 )
+from modewright.transducers.mover import TwoPort
 from modewright.transducers.pickup_gap import pickup_gap
 from modewright.transducers.pickup_signal import (
     gap_nonlinearity,
@@ -188,8 +189,7 @@ def test_short_circuited_electromagnet_keeps_its_flux():
     force_per_drive = turns * biased.bias * gap.slope
     action = CoilAction(
         force_per_drive=force_per_drive,
-        force_factor_n_per_a=float(np.abs(force_per_drive[0])),
-        coil=coil,
+        port=TwoPort(coil=coil, force_factor_n_per_a=float(np.abs(force_per_drive[0])), mover=None),
         winding=CoilSection(),
         saturation_current_a=np.inf,
     )

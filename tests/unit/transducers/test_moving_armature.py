@@ -98,7 +98,7 @@ def test_stinger_that_swings_among_the_modes_is_named(strip):
 def test_magnet_is_pushed_by_the_coil_and_is_a_mass(make_piston):
     driver = MagnetAndCoil(position_m=(0.0, 0.0))
     action = driver.action(make_piston(1000.0).shapes, None)
-    assert action.force_factor_n_per_a == pytest.approx(driver.force_factor_n_per_a)
+    assert action.force_factor_n_per_drive == pytest.approx(driver.force_factor_n_per_a)
     (mass,) = driver.masses
     assert mass.mass_kg == pytest.approx(7500 * np.pi * 1.5e-3**2 * 1e-3)
     with pytest.raises(TransducerError, match="biased electromagnet"):
