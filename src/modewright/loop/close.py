@@ -10,6 +10,7 @@ import numpy as np
 from modewright.errors import LoopError
 from modewright.loop.authority import Authority, loop_authority
 from modewright.loop.case import LoopCase
+from modewright.loop.drive_lag import lag_at_limit, lag_when_held
 from modewright.loop.driver_products import driver_products_on_modes
 from modewright.loop.findings import (
     aliases,
@@ -154,6 +155,8 @@ def _findings(loop: ClosedLoop, controls: tuple[ModeControl, ...]) -> tuple[str,
         *aliases(plant),
         *pickup_products_on_modes(plant, loop.observer, regulators),
         *driver_products_on_modes(plant, regulators),
+        *lag_at_limit(plant, regulators, loop.judged),
+        *lag_when_held(plant, regulators, authority),
         *beyond_authority(plant, regulators, authority),
         *too_much_together(plant, regulators, authority),
     )

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.modes.basis import ModalBasis
+    from modewright.transducers.hysteresis import RayleighLag
     from modewright.transducers.port import DriverPort, PickupPort
     from modewright.transducers.stage import Stage
 
@@ -99,6 +100,8 @@ class Plant:
     bias_current_a : float
         Of the driver: the current that would make the flux of its bias, infinite if its force is
         proportional to the current. [A]
+    drive_lag : RayleighLag or None
+        Of the driver's force behind its drive as the level grows; not part of the linear loop.
     """
 
     rate_hz: float
@@ -122,6 +125,7 @@ class Plant:
     full_scale_v: float
     touch_level_m: NDArray[np.float64]
     bias_current_a: float = float("inf")
+    drive_lag: RayleighLag | None = None
 
     def __post_init__(self) -> None:
         for name in (
@@ -260,6 +264,7 @@ def build_plant(
         full_scale_v=pickup.full_scale_v,
         touch_level_m=np.full(len(scale), np.inf) if touch_level_m is None else touch_level_m,
         bias_current_a=driver.bias_current_a,
+        drive_lag=driver.lag,
     )
 
 

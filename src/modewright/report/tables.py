@@ -138,6 +138,7 @@ def driver_data(driver: PushingDriver, moves: NDArray[np.bool_], count: int) -> 
         "force_limit_n": limits.force_n,
         "power_at_limit_w": figures.power_w,
         "second_harmonic_at_limit": figures.second_harmonic,
+        "lag_at_limit_deg": math.degrees(figures.lag_rad),
     }
 
 

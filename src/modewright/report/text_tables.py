@@ -166,6 +166,7 @@ def driver_tables(driver: Data) -> tuple[TextTable, TextTable]:
     per = unit.lower()
     # Coils take milliamperes, patches volts.
     shown, factor = ("mA", 1e3) if unit == "A" else ("V", 1.0)
+    lag_deg = driver["lag_at_limit_deg"]
     limits = TextTable(
         title=(
             f"Driver {driver['name']}: {driver[f'force_factor_n_per_{per}']:.3g} N/{unit} of "
@@ -173,6 +174,7 @@ def driver_tables(driver: Data) -> tuple[TextTable, TextTable]:
             f"peak {driver['duty']} ({driver['binding_limit']}), "
             f"{driver['force_limit_n'] * 1e3:.3g} mN with "
             f"{driver['second_harmonic_at_limit'] * 100:.2g} % at twice the frequency"
+            + (f", {lag_deg:.1f}° late by hysteresis" if lag_deg else "")
         ),
         columns=("limit", f"{shown} peak"),
         rows=tuple(

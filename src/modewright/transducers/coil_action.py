@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from modewright.transducers.coil_section import CoilSection
     from modewright.transducers.driver_action import DriveUnit, Heating
     from modewright.transducers.electronics import Amplifier
+    from modewright.transducers.hysteresis import RayleighLag
     from modewright.transducers.mover import Mover
     from modewright.transducers.stage import Stage
 
@@ -98,6 +99,8 @@ class CoilAction:
     bias_current_a : float
         Current that would make the flux of the bias; infinite if the force is proportional to the
         current. [A]
+    lag : RayleighLag or None
+        Of the iron.
     """
 
     drive_unit: ClassVar[DriveUnit] = "A"
@@ -107,6 +110,7 @@ class CoilAction:
     winding: CoilSection
     saturation_current_a: float
     bias_current_a: float = float("inf")
+    lag: RayleighLag | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "force_per_drive", frozen_array(self.force_per_drive))
@@ -265,6 +269,7 @@ def plain_action(
     *,
     saturation_current_a: float = float("inf"),
     mover: Mover | None = None,
+    lag: RayleighLag | None = None,
 ) -> CoilAction:
     """Figures of a driver whose force is proportional to its current, even over its face.
 
@@ -277,6 +282,7 @@ def plain_action(
     saturation_current_a : float
         [A]
     mover : Mover or None
+    lag : RayleighLag or None
 
     Returns
     -------
@@ -291,4 +297,5 @@ def plain_action(
         ),
         winding=driver.coil,
         saturation_current_a=saturation_current_a,
+        lag=lag,
     )

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.transducers.electronics import Amplifier
+    from modewright.transducers.hysteresis import RayleighLag
     from modewright.transducers.stage import Stage
 
 __all__ = ["DriveUnit", "DriverAction", "Heating"]
@@ -66,6 +67,11 @@ class DriverAction(Protocol):
     @property
     def bias_current_a(self) -> float:
         """See `CoilAction`; infinite if the force is proportional to the drive. [A]"""
+        ...
+
+    @property
+    def lag(self) -> RayleighLag | None:
+        """How its force lags behind its drive as the level grows; None if it does not."""
         ...
 
     @property

@@ -3,7 +3,7 @@
 The magnetomotive force of magnet and coil drives flux across the air gap and, in series, across a
 length that stands for magnet and iron. The pull ``∫ B² dA/(2 µ0)`` follows from the co-energy of
 that gap; the bias makes it linear in the current. What the current's own square adds is told as a
-second harmonic, not simulated. Fringing, and hysteresis of the iron, are left out.
+second harmonic, not simulated, and so is the lag of the iron. Fringing is left out.
 
 References
 ----------
@@ -35,6 +35,7 @@ from modewright.transducers.driver import (
     position_faults,
 )
 from modewright.transducers.gap import MU_0, BiasedGap, Gap, normal_displacement
+from modewright.transducers.hysteresis import MOST_LAG_RAD, rayleigh_lag
 from modewright.transducers.mover import TwoPort
 from modewright.transducers.plate import disc_points
 
@@ -119,6 +120,16 @@ class BiasedElectromagnet:
         default=1.2,
         above=0.0,
         plausible=(0.2, 2.4),
+    )
+    hysteresis_lag_rad: float = quantity(
+        "rad",
+        "Phase by which the flux lags behind the current at the largest that iron allows; below "
+        "it lags less. Left at zero, it does not.",
+        default=0.0,
+        show="deg",
+        at_least=0.0,
+        below=MOST_LAG_RAD,
+        plausible=(0.0, 0.35),
     )
     turns: int = count("Turns of the coil.", default=500, at_least=1)
     coil: CoilSection = section("The winding.", CoilSection, default=CoilSection())
@@ -293,6 +304,7 @@ class BiasedElectromagnet:
             inductance_h=self.coil.inductance_h + self.turns**2 * biased.gap.permeance,
             semi_inductance_ohm_per_rthz=self.coil.semi_inductance_ohm_per_rthz,
         )
+        saturation_a = max(0.0, min(flux_limit_a, biased.bias)) / self.turns
         return CoilAction(
             force_per_drive=ampere_turns * biased.gap.slope,
             port=TwoPort(
@@ -301,6 +313,7 @@ class BiasedElectromagnet:
                 mover=None,
             ),
             winding=self.coil,
-            saturation_current_a=max(0.0, min(flux_limit_a, biased.bias)) / self.turns,
+            saturation_current_a=saturation_a,
+            lag=rayleigh_lag(saturation_a, self.hysteresis_lag_rad),
             bias_current_a=biased.bias / self.turns,
         )

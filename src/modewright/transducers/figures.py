@@ -165,6 +165,8 @@ class DriverFigures:
     second_harmonic : float
         Force at twice the frequency over that at the frequency of that sine, because the pull
         grows with the square of the flux.
+    lag_rad : float
+        By which its force then lags behind its drive by hysteresis. [rad]
     """
 
     name: str
@@ -178,6 +180,7 @@ class DriverFigures:
     power_w: float
     duty_text: str
     second_harmonic: float
+    lag_rad: float
 
 
 def driver_figures(
@@ -219,4 +222,5 @@ def driver_figures(
         duty_text=action.heating.duty_text,
         # (M + N i cos)² has 2 M N i at the frequency and N² i²/2 at twice it.
         second_harmonic=limits.drive / (4 * action.bias_current_a),
+        lag_rad=0.0 if action.lag is None else float(action.lag.at_rad(np.array(limits.drive))),
     )

@@ -36,6 +36,7 @@ from modewright.transducers.driver import (
     known_position_m,
     position_faults,
 )
+from modewright.transducers.hysteresis import MOST_LAG_RAD, rayleigh_lag
 from modewright.transducers.mover import Mover
 
 if TYPE_CHECKING:
@@ -108,6 +109,16 @@ class MovingArmature:
         above=0.0,
         plausible=(1e-4, 5.0),
     )
+    hysteresis_lag_rad: float = quantity(
+        "rad",
+        "Phase by which the flux lags behind the current at `saturation_current`; below "
+        "it lags less. Left at zero, it does not.",
+        default=0.0,
+        show="deg",
+        at_least=0.0,
+        below=MOST_LAG_RAD,
+        plausible=(0.0, 0.35),
+    )
     stroke_m: float | None = quantity(
         "m",
         "Peak travel before the armature meets a magnet; left out, nothing limits it.",
@@ -121,7 +132,13 @@ class MovingArmature:
 
     def problems(self) -> Iterable[Fault]:
         """Return what is wrong between the fields."""
-        return position_faults(self.position_m, self.at)
+        yield from position_faults(self.position_m, self.at)
+        if self.hysteresis_lag_rad > 0 and self.saturation_current_a is None:
+            yield Fault(
+                key="saturation_current",
+                expected="the current at which the lag is as given",
+                got="none",
+            )
 
     @property
     def place_m(self) -> tuple[float, float]:
@@ -196,12 +213,14 @@ class MovingArmature:
         sheet: SheetSpot | None = None,  # noqa: ARG002
     ) -> CoilAction:
         """See `modewright.transducers.driver.Driver`."""
+        saturation_a = (
+            float("inf") if self.saturation_current_a is None else self.saturation_current_a
+        )
         return plain_action(
             self,
             shapes,
             self.force_factor_n_per_a,
-            saturation_current_a=(
-                float("inf") if self.saturation_current_a is None else self.saturation_current_a
-            ),
+            saturation_current_a=saturation_a,
             mover=self.mover,
+            lag=rayleigh_lag(saturation_a, self.hysteresis_lag_rad),
         )

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from modewright.transducers.driver_action import DriveUnit, Heating
     from modewright.transducers.electronics import Amplifier
+    from modewright.transducers.hysteresis import RayleighLag
     from modewright.transducers.stage import Stage
 
 __all__ = ["PatchAction"]
@@ -49,6 +50,7 @@ class PatchAction:
     largest_coordinate : float array, shape (modes,)
         Modal coordinate at which its strain is as large as it bears. [m sqrt(kg)]
     heating : Heating
+    lag : RayleighLag or None
     """
 
     drive_unit: ClassVar[DriveUnit] = "V"
@@ -62,6 +64,7 @@ class PatchAction:
     voltage_limit_v: float
     largest_coordinate: NDArray[np.float64]
     heating: Heating
+    lag: RayleighLag | None = None
 
     def __post_init__(self) -> None:
         for name in ("force_per_drive", "largest_coordinate"):

@@ -26,6 +26,7 @@ from modewright.transducers.driver import (
     position_faults,
 )
 from modewright.transducers.driver_action import Heating
+from modewright.transducers.hysteresis import MOST_LAG_RAD, rayleigh_lag
 from modewright.transducers.patch_action import PatchAction
 from modewright.transducers.patch_bending import Laminate, PatchArea, mean_curvatures
 
@@ -92,6 +93,16 @@ class Ceramic:
         show="kV/mm",
         above=0.0,
         plausible=(1e5, 5e7),
+    )
+    hysteresis_lag_rad: float = quantity(
+        "rad",
+        "Phase by which its strain lags behind the voltage at the largest field; at less it lags "
+        "less. Left at zero, it does not.",
+        default=0.0,
+        show="deg",
+        at_least=0.0,
+        below=MOST_LAG_RAD,
+        plausible=(0.0, 0.35),
     )
     strain_limit: float = quantity(
         "1",
@@ -258,6 +269,7 @@ class PiezoPatch:
             patch_m=self.thickness_m,
         )
         self._check_soft(laminate)
+        voltage_v = self.ceramic.field_limit_v_per_m * self.thickness_m
         bent = mean_curvatures(self.name, shapes, self.area)
         moment = laminate.moment_n * self.ceramic.d31_m_per_v / self.thickness_m
         spring = laminate.added_stiffness_nm * bent.energy(self.ceramic.poisson_ratio)
@@ -268,7 +280,8 @@ class PiezoPatch:
             capacitance_f=self.capacitance_f,
             loss_tangent=self.ceramic.loss_tangent,
             lead_ohm=self.lead_resistance_ohm,
-            voltage_limit_v=self.ceramic.field_limit_v_per_m * self.thickness_m,
+            voltage_limit_v=voltage_v,
+            lag=rayleigh_lag(voltage_v, self.ceramic.hysteresis_lag_rad),
             largest_coordinate=self._largest_coordinate(laminate, bent.largest),
             heating=Heating(
                 thermal_resistance_k_per_w=self.thermal_resistance_k_per_w,

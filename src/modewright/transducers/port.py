@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from modewright.transducers.driver_action import DriveUnit
+    from modewright.transducers.hysteresis import RayleighLag
     from modewright.transducers.stage import Stage
 
 __all__ = ["DriverPort", "PickupPort"]
@@ -84,6 +85,8 @@ class DriverPort:
         Peak current from the amplifier for a peak drive of one. [A]
     bias_current_a : float
         i0 where the force goes as (i0 + i)²; infinite where it goes as i. [A]
+    lag : RayleighLag or None
+        Of its force behind its drive, besides that of path and mechanics.
     mechanics : tuple of Stage
         What lies between the force of the coil and the sheet, such as a stinger.
     """
@@ -97,6 +100,7 @@ class DriverPort:
     cold_heat_w: NDArray[np.float64]
     current_a_per_drive: NDArray[np.float64]
     bias_current_a: float = float("inf")
+    lag: RayleighLag | None = None
     mechanics: tuple[Stage, ...] = ()
 
     def __post_init__(self) -> None:

@@ -156,6 +156,7 @@ def driver_port(
         force_per_drive=action.force_per_drive,
         path=action.path(amplifier),
         mechanics=action.mechanics,
+        lag=action.lag,
         command_unit="A" if isinstance(amplifier, CurrentAmplifier) else "V",
         command_limit=limits.command,
         cold_heat_w=action.cold_heat_w(freq_hz),
