@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 
+from modewright.design.driver_choice_settings import DriverChoiceSettings, files_seen_from
 from modewright.design.driver_choices import load_driver_choices
 
 DRIVERS = """
@@ -84,4 +85,45 @@ def test_drivers_of_the_example_are_whole(example):
         "moving coil",
         "moving armature",
         "magnet and air coil",
+        "acoustic driver",
     }
+    patches = load_driver_choices(example.parent / "patches.toml")
+    assert {driver.kind for driver in patches.drivers} == {"piezo patch"}
+    assert patches.amplifier.limit_v == 50.0
+
+
+def test_design_names_the_files_and_the_mode(files, call):
+    design, others = files
+    with design.open("a") as text:
+        text.write(f'[driver_choice]\nfiles = ["{others.name}"]\nmode = 2\nlevel = "20 um"\n')
+    found = json.loads(call("drivers", design, "--accuracy", "draft", "--json").out)
+    assert (found["mode"]["number"], found["mode"]["level_m"]) == (2, 20e-6)
+    assert len(found["drivers"]) == 3
+    other = json.loads(call("drivers", design, "--accuracy", "draft", "--mode", "1", "--json").out)
+    assert other["mode"]["number"] == 1
+
+
+def test_patch_stands_on_an_amplifier_of_its_own(files, call):
+    design, others = files
+    patch = (
+        '[[drivers]]\nkind = "piezo patch"\nname = "patch"\nposition = ["12 mm", "0 mm"]\n'
+        'length = "12 mm"\nwidth = "5 mm"\nthickness = "0.1 mm"\n'
+    )
+    words = ("drivers", design, "--accuracy", "draft", "--json")
+    others.write_text(patch)
+    (refused,) = json.loads(call(*words, "--with", others).out)["drivers"]
+    assert "expected a voltage amplifier" in refused["reason"]
+    others.write_text('[amplifier]\nkind = "voltage"\nlimit = "40 V"\n' + patch)
+    (served,) = json.loads(call(*words, "--with", others).out)["drivers"]
+    assert served["cents"] > 1
+    assert served["base_n"] == 0
+
+
+def test_tuned_design_elsewhere_finds_the_files_again(tmp_path):
+    here, there = tmp_path / "bench", tmp_path / "out" / "deep"
+    settings = DriverChoiceSettings(files=("drivers.toml", "/abs/others.toml"))
+    assert files_seen_from(settings, here, here) == {}
+    assert files_seen_from(None, here, there) == {}
+    found = files_seen_from(settings, here, there)
+    assert list(found) == ["driver_choice.files[1]"]
+    assert (there / found["driver_choice.files[1]"]).resolve() == (here / "drivers.toml").resolve()

@@ -27,8 +27,8 @@ __all__ = ["drivers"]
     help="File of further [[drivers]] to choose from, on an [amplifier] of its own or without; "
     "may be given more than once.",
 )
-@click.option("--mode", default="1", show_default=True, help="Number or label of the mode.")
-@click.option("--level", default="10 um", show_default=True, help="Amplitude to compare them at.")
+@click.option("--mode", help="Number or label of the mode; 1 unless the design says another.")
+@click.option("--level", help="Amplitude to compare them at; 10 um unless the design says another.")
 @click.option(
     "--accuracy",
     default="normal",
@@ -39,8 +39,8 @@ __all__ = ["drivers"]
 def drivers(
     design: Path,
     others: tuple[Path, ...],
-    mode: str,
-    level: str,
+    mode: str | None,
+    level: str | None,
     accuracy: Accuracy,
     *,
     as_json: bool,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from modewright.design.driver_choice_settings import DriverChoiceSettings
 from modewright.design.free_dimensions import free_faults
 from modewright.design.suggest import did_you_mean, listed
 from modewright.electrodes.settings import ElectrodeSettings
@@ -123,6 +124,9 @@ class Design:
     )
     drivers: tuple[AnyDriver, ...] = sections(
         "A driver that acts on the sheet.", *DRIVERS, default=()
+    )
+    driver_choice: DriverChoiceSettings | None = section(
+        "Drivers to choose from, for `modewright drivers`.", DriverChoiceSettings, default=None
     )
     board: BoardSettings = section(
         "The printed board that carries the plates.", BoardSettings, default=BoardSettings()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from modewright.report.chapters.boards import boards_chapter
 from modewright.report.chapters.dimension import dimension_chapter
+from modewright.report.chapters.electrodes import electrodes_chapter
 from modewright.report.chapters.electronics import electronics_chapter
 from modewright.report.chapters.files import files_chapter
 from modewright.report.chapters.listening import listening_chapter
@@ -35,6 +36,7 @@ _CHAPTERS = (
     dimension_chapter,
     losses_chapter,
     listening_chapter,
+    electrodes_chapter,
     pushing_chapter,
     signal_path_chapter,
     electronics_chapter,

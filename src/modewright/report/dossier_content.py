@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 __all__ = [
     "DossierContent",
     "DossierPictures",
+    "ShownElectrodes",
     "ShownGap",
     "ShownSpread",
     "ShownSweep",
@@ -134,6 +135,24 @@ class ShownElectronics:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownElectrodes:
+    """Plates shaped as `[electrodes]` asks for, which need not be those of the design.
+
+    Parameters
+    ----------
+    data : dict
+        From `modewright.report.electrode_data`, with ``name``.
+    plates_png : bytes
+    places_png : bytes or None
+        None if the tried face fits nowhere.
+    """
+
+    data: Data
+    plates_png: bytes
+    places_png: bytes | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShownBoards:
     """Boards of a design, its parts and their wiring.
 
@@ -170,10 +189,15 @@ class DossierContent:
     pictures : DossierPictures
     targets, sweep, spread : ShownTargets, ShownSweep, ShownSpread, str or None
         A sentence if the design asks for it and it cannot be; None if it does not ask.
+    driver_choice : dict, str or None
+        From `modewright.report.driver_choice_data`, with ``name`` and ``accuracy``; a sentence if
+        they cannot be compared, None if the design does not ask.
     boards : ShownBoards, str or None
         A sentence if a board breaks a rule; None without a pickup.
     gaps : sequence of ShownGap
         One for each pickup whose gap may be varied.
+    electrodes : ShownElectrodes, str or None
+        A sentence if no plates do what is asked for; None if the design does not ask.
     electronics : ShownElectronics or None
         None without a loop.
     sounds : sequence of SoundEntry
@@ -191,8 +215,10 @@ class DossierContent:
     targets: ShownTargets | str | None
     sweep: ShownSweep | str | None
     spread: ShownSpread | str | None
+    driver_choice: Data | str | None
     boards: ShownBoards | str | None
     gaps: Sequence[ShownGap]
+    electrodes: ShownElectrodes | str | None
     electronics: ShownElectronics | None
     sounds: Sequence[SoundEntry]
     safety: Sequence[SafetyFigure]

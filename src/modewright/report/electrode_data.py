@@ -100,13 +100,14 @@ def electrode_tables(found: Data) -> tuple[TextTable, ...]:
         TextTable(
             title=f"{study['pieces']} made pieces, seed {study['seed']}: rejection in dB of the "
             "mode that comes through most",
-            columns=("signal", "median", "all but 4.55 %", "weights fitted, all but 4.55 %"),
+            columns=("signal", "median", "all but 4.55 %")
+            + (() if refitted is None else ("weights fitted, all but 4.55 %",)),
             rows=tuple(
                 (
                     "hears " + ", ".join(map(str, signal["hears"])),
                     f"{study['median_db'][row]:.1f}",
                     f"{study['two_sigma_db'][row]:.1f}",
-                    "" if refitted is None else f"{refitted[row]:.1f}",
+                    *(() if refitted is None else (f"{refitted[row]:.1f}",)),
                 )
                 for row, signal in enumerate(found["signals"])
             ),

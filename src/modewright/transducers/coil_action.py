@@ -131,6 +131,11 @@ class CoilAction:
         return self.port.force_factor_n_per_a
 
     @property
+    def pushes_base(self) -> bool:
+        """See `DriverAction`: coil and magnet are one on the sheet, one on the base."""
+        return True
+
+    @property
     def mechanics(self) -> tuple[Stage, ...]:
         """See `DriverAction`."""
         return self.port.mechanics

@@ -70,6 +70,11 @@ class DriverAction(Protocol):
         ...
 
     @property
+    def pushes_base(self) -> bool:
+        """Whether what pushes the sheet one way pushes the base the other way."""
+        ...
+
+    @property
     def lag(self) -> RayleighLag | None:
         """How its force lags behind its drive as the level grows; None if it does not."""
         ...

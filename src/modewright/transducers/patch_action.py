@@ -82,6 +82,11 @@ class PatchAction:
         return float("inf")
 
     @property
+    def pushes_base(self) -> bool:
+        """See `DriverAction`: its moments hold each other within the sheet."""
+        return False
+
+    @property
     def mechanics(self) -> tuple[Stage, ...]:
         """See `DriverAction`: it is part of the sheet."""
         return ()

@@ -64,6 +64,9 @@ class Push:
         way; half a period at least. [s]
     hold_w : float or None
         Heat in it, once warm, while it holds the mode at the level; None beyond what it bears. [W]
+    base_n : float
+        Amplitude of the force by which it stands off from its base while it holds the level. The
+        root pulls on the base about Q times as much. [N]
     warm_db, warm_deg : float
         What the allowed rise of temperature does to the drive at this mode; nothing to the
         current of a current amplifier. [dB], [deg]
@@ -77,6 +80,7 @@ class Push:
     steady_by: str
     fall_s: float
     hold_w: float | None
+    base_n: float
     warm_db: float
     warm_deg: float
 
@@ -142,9 +146,17 @@ def push_on_mode(
             0.5 / mode.freq_hz,
         ),
         hold_w=(action.heat_w(hold_n / force, mode.freq_hz) if hold_n <= steady_n else None),
+        base_n=_base_n(action, hold_n, abs(force_n_per_drive)),
         warm_db=20 * math.log10(abs(warm)),
         warm_deg=math.degrees(math.atan2(warm.imag, warm.real)),
     )
+
+
+def _base_n(action: DriverAction, hold_n: float, force_n_per_drive: float) -> float:
+    """Where the body moves less than at the reference point it takes more force."""
+    if not action.pushes_base or force_n_per_drive == 0:
+        return 0.0
+    return hold_n * action.force_factor_n_per_drive / force_n_per_drive
 
 
 def _link_gain(action: DriverAction, freq_hz: float) -> float:

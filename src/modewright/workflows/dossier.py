@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from modewright.design.show import complete_text
-from modewright.errors import LoopError
+from modewright.errors import LoopError, ModewrightError
 from modewright.fabrication.blank_drawing import draw_blank
 from modewright.fabrication.coefficients import loop_coefficients
 from modewright.fabrication.dxf import drawing_to_dxf
@@ -17,6 +17,7 @@ from modewright.fabrication.svg import drawing_to_svg
 from modewright.report.dossier import dossier_page
 from modewright.report.dossier_content import (
     DossierContent,
+    ShownElectrodes,
     ShownElectronics,
     ShownSpread,
     ShownTargets,
@@ -37,11 +38,13 @@ from modewright.workflows.analysis import (
     warning_texts,
 )
 from modewright.workflows.dossier_boards import shown_boards
+from modewright.workflows.dossier_electrodes import shown_electrodes
 from modewright.workflows.dossier_electronics import shown_electronics
 from modewright.workflows.dossier_gaps import shown_gaps
 from modewright.workflows.dossier_scores import FREE, dossier_scores
 from modewright.workflows.dossier_spread import shown_spread
 from modewright.workflows.dossier_studies import shown_targets_and_sweep
+from modewright.workflows.drivers import compare_drivers
 from modewright.workflows.files import check_folder, made_folder, write_text
 from modewright.workflows.render import play, play_free
 
@@ -139,7 +142,8 @@ def write_dossier(
         found.placed.design, found.body, found.hearing, found.closed_loop, svg
     )
     gaps, electronics = shown_gaps(found, tell), shown_electronics(found)
-    studies = _write_studies(folder, found, targets, spread, electronics)
+    electrodes = shown_electrodes(found, tell)
+    studies = _write_studies(folder, found, targets, spread, electronics, electrodes)
     content = DossierContent(
         modes=modes,
         hearing=hearing,
@@ -150,8 +154,10 @@ def write_dossier(
         targets=targets,
         sweep=sweep,
         spread=spread,
+        driver_choice=_driver_choice(found, tell),
         boards=shown_boards(found),
         gaps=gaps,
+        electrodes=electrodes,
         electronics=electronics,
         sounds=sounds,
         safety=safety_figures(found.placed.design, found.hearing),
@@ -190,6 +196,18 @@ def drawing_of(found: Analysis) -> Drawing:
         drivers=tuple((driver.name, driver.face) for driver in body.drivers),
         reference=body.reference,
     )
+
+
+def _driver_choice(found: Analysis, tell: Callable[[str], None]) -> Data | str | None:
+    """Drivers compared as the design asks for, on draft modes: each takes a body of its own."""
+    settings = found.loaded.design.driver_choice
+    if settings is None:
+        return None
+    tell("comparing drivers")
+    try:
+        return compare_drivers(found.loaded, settings, accuracy="draft")
+    except ModewrightError as error:
+        return str(error)
 
 
 def _data(found: Analysis) -> tuple[Data, Data, Data | None]:
@@ -235,6 +253,7 @@ def _write_studies(
     targets: ShownTargets | str | None,
     spread: ShownSpread | str | None,
     electronics: ShownElectronics | None,
+    electrodes: ShownElectrodes | str | None,
 ) -> list[tuple[str, str]]:
     """Write data of the studies and remove those of an earlier dossier; names, what they are."""
     written: list[tuple[str, str]] = []
@@ -242,8 +261,9 @@ def _write_studies(
         ("targets.json", "targets as the design stands", targets),
         ("spread.json", "made pieces, yield, causes and warmth", spread),
         ("electronics.json", "noise, recovery, delays and disturbances", electronics),
+        ("electrodes.json", "plates that choose modes", electrodes),
     ):
-        if isinstance(shown, ShownTargets | ShownSpread | ShownElectronics):
+        if isinstance(shown, ShownTargets | ShownSpread | ShownElectronics | ShownElectrodes):
             data = {**origin(found.loaded.design_hash, found.accuracy), **shown.data}
             write_text(folder / name, json.dumps(data, indent=2) + "\n")
             written.append((name, what))

@@ -7,12 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from modewright.chain.body import analyse_placed
-from modewright.chain.electrode_parts import joint_plates, sliced_plates
-from modewright.chain.electrode_plates import shaped_plates
-from modewright.chain.electrode_site import electrode_site, pickup_with
-from modewright.chain.electrode_study import study_plates
+from modewright.chain.electrode_site import pickup_with
 from modewright.chain.hearing import operating_point_of
-from modewright.chain.place_map import map_places
 from modewright.chain.places import check_places, located_faults
 from modewright.design.load import load_design
 from modewright.design.write import shown_sections
@@ -21,39 +17,25 @@ from modewright.fabrication.drawing import Contour, Drawing, part_layer
 from modewright.fabrication.dxf import drawing_to_dxf
 from modewright.geometry.loop import Loop
 from modewright.modes.solid import Accuracy
-from modewright.report.electrode_data import (
-    electrode_tables,
-    electrode_text,
-    places_data,
-    plates_data,
-    study_data,
-)
-from modewright.report.plots.electrode_plan import place_map_png, plates_png
+from modewright.report.electrode_data import electrode_tables, electrode_text
 from modewright.report.tables import origin
 from modewright.workflows.analysis import warning_texts
 from modewright.workflows.files import check_folder, made_folder, write_bytes, write_text
+from modewright.workflows.shaped_plates import plate_names, plates_picture, shape_plates
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from modewright.chain.electrode_plates import PlateSet
-    from modewright.chain.electrode_site import ElectrodeSite
-    from modewright.chain.place_map import PlaceMap
     from modewright.chain.places import PlacedDesign
     from modewright.electrodes.settings import ElectrodeSettings
+    from modewright.workflows.shaped_plates import ShapedPlates
 
 __all__ = ["Accuracy", "electrode_tables", "electrode_text", "report_electrodes"]
 
 Data = dict[str, Any]
 
 _MODES = 12
-_MAKE = {
-    "single": shaped_plates,
-    "pair": shaped_plates,
-    "segments": sliced_plates,
-    "joint": joint_plates,
-}
 _EXAMPLE = "[electrodes]\nhear = [1]\nreject = [2, 3, 4]"
 
 
@@ -99,26 +81,21 @@ def report_electrodes(
     placed = check_places(loaded)
     with located_faults(loaded):
         body = analyse_placed(placed, count=_MODES, accuracy=accuracy, progress=progress)
-        site = electrode_site(body, operating_point_of(placed.design, body), settings)
-        made = _MAKE[settings.arrangement](site, settings, progress)
-        study = study_plates(site, made, settings, progress)
-        places = map_places(site, settings.tried_m)
+        shaped = shape_plates(body, operating_point_of(placed.design, body), settings, progress)
+    data = shaped.data
     found: Data = {
         "name": loaded.design.design.name,
         **origin(loaded.design_hash, accuracy),
-        "arrangement": settings.arrangement,
-        **plates_data(site, made),
-        "study": study_data(study),
-        "place": None if places is None else places_data(places),
+        **data,
         "warnings": [
             *warning_texts(loaded, placed),
-            *_doubts(settings, study_data(study)),
-            *(_unplaced(settings) if places is None else ()),
+            *_doubts(settings, data["study"]),
+            *(_unplaced(settings) if shaped.places is None else ()),
         ],
         "files": [],
     }
     if folder is not None:
-        found["files"] = _write(folder, placed, site, made, places, found)
+        found["files"] = _write(folder, placed, shaped, found)
     return found
 
 
@@ -140,69 +117,39 @@ def _unplaced(settings: ElectrodeSettings) -> tuple[str]:
     )
 
 
-def _names(settings_name: str, count: int) -> list[str]:
-    if count == 1:
-        return [settings_name]
-    return [f"{settings_name} {number}" for number in range(1, count + 1)]
-
-
-def _write(
-    folder: Path,
-    placed: PlacedDesign,
-    site: ElectrodeSite,
-    made: PlateSet,
-    places: PlaceMap | None,
-    found: Data,
-) -> list[str]:
-    names = _names(site.pickup.name, len(made.plates))
-    captions = [
-        f"mode {mode['number']}, {mode['label']}" + ("" if mode["is_wanted"] else " (to reject)")
-        for mode in found["modes"]
-    ]
+def _write(folder: Path, placed: PlacedDesign, shaped: ShapedPlates, found: Data) -> list[str]:
     made_folder(folder)
-    write_text(folder / "plates.dxf", _dxf(placed, made, names, found))
-    write_text(folder / "plates.toml", _toml(placed, site, made, names, found))
-    picture = plates_png(site.below.plan, made.plates, names, f"{found['name']}: plates in plan")
-    write_bytes(folder / "plates.png", picture)
+    write_text(folder / "plates.dxf", _dxf(placed, shaped, found))
+    write_text(folder / "plates.toml", _toml(placed, shaped, found))
+    write_bytes(folder / "plates.png", plates_picture(shaped, found["name"]))
     files = ["plates.dxf", "plates.toml", "plates.png", "electrodes.json"]
-    if places is None:
+    picture = shaped.places_png
+    if picture is None:
         (folder / "places.png").unlink(missing_ok=True)
     else:
         files.append("places.png")
-        write_bytes(
-            folder / "places.png",
-            place_map_png(
-                site.below.plan,
-                places.points_m,
-                places.coupling,
-                captions,
-                places.best,
-                places.worst,
-            ),
-        )
+        write_bytes(folder / "places.png", picture)
     write_text(folder / "electrodes.json", json.dumps(found | {"files": files}, indent=2) + "\n")
     return files
 
 
-def _dxf(placed: PlacedDesign, made: PlateSet, names: list[str], found: Data) -> str:
+def _dxf(placed: PlacedDesign, shaped: ShapedPlates, found: Data) -> str:
     outline = placed.blank.outline
-    plates = [Loop.polygon(list(plate.exterior.coords)[:-1]) for plate in made.plates]
+    plates = [Loop.polygon(list(plate.exterior.coords)[:-1]) for plate in shaped.made.plates]
     contours = [Contour(loop=loop, layer="OUTLINE") for loop in (outline.outer, *outline.holes)]
     contours += [
         Contour(loop=loop, layer=part_layer("ELECTRODE", name))
-        for loop, name in zip(plates, names, strict=True)
+        for loop, name in zip(plates, plate_names(shaped), strict=True)
     ]
     title = f"{found['name']}, design {found['design_hash'][:12]}"
     return drawing_to_dxf(Drawing(title=title, contours=tuple(contours)))
 
 
-def _toml(
-    placed: PlacedDesign, site: ElectrodeSite, made: PlateSet, names: list[str], found: Data
-) -> str:
+def _toml(placed: PlacedDesign, shaped: ShapedPlates, found: Data) -> str:
     """Sections of a design file with these plates, to stand in for that of the pickup."""
     pickups = tuple(
-        replace(pickup_with(site, plate), name=name)
-        for plate, name in zip(made.plates, names, strict=True)
+        replace(pickup_with(shaped.site, plate), name=name)
+        for plate, name in zip(shaped.made.plates, plate_names(shaped), strict=True)
     )
     lines = [f"# Plates for {found['name']}, design {found['design_hash'][:12]}."]
     for signal in found["signals"]:

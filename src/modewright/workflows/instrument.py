@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from modewright.chain.instrument import make_instrument
 from modewright.chain.places import located_faults
+from modewright.design.driver_choice_settings import files_seen_from
 from modewright.design.edit import edited_text
 from modewright.design.instrument_plan import load_plan
 from modewright.design.load import parse_design
@@ -98,7 +99,7 @@ def _write_all(
 ) -> list[str]:
     """Write designs, drawings, pictures, data and the page; names of the files."""
     # Before the folder is made: what is refused here leaves none behind.
-    notes = _note_files(loaded, made.compass)
+    notes = _note_files(loaded, made.compass, folder)
     sheet_svgs = tuple(drawing_to_svg(drawing) for drawing in made.laid.drawings)
     sheets = _sheet_files(loaded, made.laid, sheet_svgs)
     charts = _charts(loaded, made.compass, made.together)
@@ -129,10 +130,14 @@ def _write_all(
     return written
 
 
-def _note_files(loaded: LoadedPlan, compass: TunedCompass) -> dict[str, bytes]:
+def _note_files(loaded: LoadedPlan, compass: TunedCompass, folder: Path) -> dict[str, bytes]:
     """A design file of each note, read back, by name."""
     files: dict[str, bytes] = {}
     content = read_bytes(Path(loaded.family.file)).decode("utf-8-sig")
+    family = loaded.family
+    content = edited_text(
+        content, files_seen_from(family.design.driver_choice, family.folder, folder)
+    )
     for number, note in enumerate(compass.notes, 1):
         name = f"{number:02d}_{_file_word(note.note.name)}.toml"
         text = _note_text(content, compass, note, loaded.family.design.tune).encode("utf-8")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from modewright.chain.places import located_faults
 from modewright.chain.tune import Tuning, tune_design
+from modewright.design.driver_choice_settings import files_seen_from
 from modewright.design.edit import edited_text
 from modewright.design.load import parse_design
 from modewright.design.source import read_bytes
@@ -108,6 +109,8 @@ def _tuned_text(content: bytes, found: Tuning, body: TunedBody, output: Path) ->
         for dimension, share in zip(found.task.dimensions, body.position, strict=True)
         for address in dimension.addresses
     }
+    settings = found.task.design.driver_choice
+    changes |= files_seen_from(settings, found.task.folder, output.parent)
     text = edited_text(content.decode("utf-8-sig"), changes)
     parse_design(text.encode("utf-8"), folder=output.parent, file=str(output))
     return text

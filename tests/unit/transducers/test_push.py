@@ -49,6 +49,10 @@ def test_steady_level_and_what_holding_costs(make_piston):
     assert push.hold_w == pytest.approx(16.0 * (5e-6) ** 2 / 2, rel=1e-6)
     assert push.force_at_watt_n == pytest.approx(2.0 * np.sqrt(2 / 16.0))
     assert _push(make_piston, CurrentAmplifier(limit_a=1e-6)).hold_w is None
+    # Newton's third law: where the body moves half as much twice the force must stand off.
+    assert push.base_n == pytest.approx(1e-5, rel=1e-6)
+    nearer_root = _push(make_piston, CurrentAmplifier(limit_a=0.05), force_n_per_drive=1.0)
+    assert nearer_root.base_n == pytest.approx(2e-5, rel=1e-6)
 
 
 def test_braking_at_the_limit(make_piston):

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from modewright.report.blocks import advice, titled
-from modewright.report.page import Chapter
+from modewright.report.driver_choice_data import driver_choice_tables
+from modewright.report.page import Chapter, paragraph
 from modewright.report.text_tables import driver_tables
 
 if TYPE_CHECKING:
@@ -26,4 +27,15 @@ def pushing_chapter(content: DossierContent) -> Chapter:
             content.missing,
             "driver",
         )
+    choice = content.driver_choice
+    if isinstance(choice, str):
+        blocks.append(paragraph(f"Drivers were not compared: {choice}"))
+    elif choice is not None:
+        for shown in driver_choice_tables(choice):
+            blocks += titled(shown)
+        blocks += [
+            paragraph(f"{one['name']} ({one['kind']}) cannot serve: {one['reason']}")
+            for one in choice["drivers"]
+            if "reason" in one
+        ]
     return Chapter(title="Pushing", blocks=tuple(blocks))
