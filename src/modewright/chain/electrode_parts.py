@@ -205,4 +205,4 @@ def _best_rows(heard: NDArray[np.float64], count: int) -> list[int]:
 
 def _whole(site: ElectrodeSite, settings: ElectrodeSettings) -> NDArray[np.float64]:
     mesh = mesh_area(site.room, settings.resolution)
-    return np.abs(mesh.over_triangles(coupling_density(site, mesh.points_m))).sum(axis=0)
+    return mesh.magnitudes(coupling_density(site, mesh.points_m))

@@ -83,6 +83,13 @@ class PlateSet:
         return self.weights @ self.heard
 
     @property
+    def condition(self) -> float | None:
+        """How well the wanted modes are told apart, 1 being best; None if there is but one."""
+        count = sum(len(own) for own in self.wanted)
+        alike = (self.heard / self.whole)[:, :count]
+        return float(np.linalg.cond(alike)) if len(alike) >= count > 1 else None
+
+    @property
     def kept(self) -> float:
         """Least coupling to a wanted mode over what the whole area would hear of it."""
         signals = np.abs(self.signals) / self.whole
@@ -147,7 +154,7 @@ class _Task:
 
     @property
     def whole(self) -> NDArray[np.float64]:
-        return np.abs(self.mesh.over_triangles(self.density)).sum(axis=0)
+        return self.mesh.magnitudes(self.density)
 
     def leak(self, plates: tuple[Polygon, ...]) -> NDArray[np.float64]:
         """What is heard of each rejected mode over the weakest wanted one."""

@@ -81,6 +81,17 @@ class ElectrodeStudy:
         return np.asarray(np.quantile(self.refitted_db, TWO_SIGMA, axis=0), dtype=np.float64)
 
     @property
+    def median_db(self) -> NDArray[np.float64]:
+        """Rejection that half of the pieces keep, shape (signals,). [dB]"""
+        return np.asarray(np.median(self.rejection_db, axis=0), dtype=np.float64)
+
+    @property
+    def signal_spread_db(self) -> NDArray[np.float64]:
+        """Bounds between which the signal of 95.45 % of pieces lies, shape (2, signals). [dB]"""
+        both = [TWO_SIGMA / 2, 1 - TWO_SIGMA / 2]
+        return np.asarray(np.quantile(self.signal_db, both, axis=0), dtype=np.float64)
+
+    @property
     def worst(self) -> str:
         """Deviation that alone lets most through."""
         return DEVIATIONS[int(np.argmin(self.alone_db.min(axis=1)))]
@@ -115,20 +126,21 @@ def study_plates(
     """
     limits = _limits(settings.tolerances)
     count = len(DEVIATIONS)
-    tell = progress or _silent
 
     def heard(share: NDArray[np.float64]) -> NDArray[np.float64]:
         return _heard_off(site, made.plates, share * limits)
 
     low, high = np.empty((2, count, *made.heard.shape))
     for number, name in enumerate(DEVIATIONS):
-        tell(f"plates with their {name} off")
+        if progress is not None:
+            progress(f"plates with their {name} off")
         step = np.eye(count)[number]
         low[number], high[number] = heard(-step), heard(step)
     course = _Parabolas(base=made.heard, slope=(high - low) / 2, bend=(high + low) / 2 - made.heard)
     rng = np.random.default_rng(settings.seed)
     shares = rng.uniform(-1.0, 1.0, (settings.samples, count))
-    tell("judging pieces")
+    if progress is not None:
+        progress("judging pieces")
     pieces = course.at(shares)
     signals = made.weights @ pieces
     checked = _CHECKED if len(made.plates) < _MANY else _CHECKED_OF_MANY
@@ -144,10 +156,6 @@ def study_plates(
         missed=_missed(course, heard, shares[:checked], made),
         seed=settings.seed,
     )
-
-
-def _silent(_text: str) -> None:
-    """For those who need not know."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -43,6 +43,8 @@ _LEAST_WEB_M = 0.3e-3
 _FEWEST = 4
 # A bias that takes more of a mode's stiffness leaves too little to pull-in.
 _SOFTEST = 0.1
+# Of the ring over the widest gap, if none is wanted.
+_KEPT = 0.9
 # Swing that has to pass, over the swing that is played.
 _TO_SPARE = 2.0
 
@@ -79,6 +81,10 @@ class GapCourse:
     def __post_init__(self) -> None:
         for name in ("gap_m", "q", "t60_s", "sensitivity_v_per_m", "swing_m"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+    def usual_t60_s(self, mode: int) -> float:
+        """Ring of a mode that a gap should leave where nobody says: most of the longest. [s]"""
+        return _KEPT * float(self.t60_s[:, mode].max())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -66,6 +66,19 @@ class AreaMesh:
         """
         return density[self.triangles].mean(axis=1) * self.area_m2[:, None]
 
+    def magnitudes(self, density: NDArray[np.float64]) -> NDArray[np.float64]:
+        """What each density comes to over the area, every triangle with its better sign.
+
+        Parameters
+        ----------
+        density : float array, shape (points, densities)
+
+        Returns
+        -------
+        float array, shape (densities,)
+        """
+        return np.abs(self.over_triangles(density)).sum(axis=0)
+
 
 def mesh_area(area: BaseGeometry, along: int) -> AreaMesh:
     """Cut an area into triangles.

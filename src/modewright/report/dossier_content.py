@@ -190,7 +190,7 @@ class DossierContent:
     targets, sweep, spread : ShownTargets, ShownSweep, ShownSpread, str or None
         A sentence if the design asks for it and it cannot be; None if it does not ask.
     driver_choice : dict, str or None
-        From `modewright.report.driver_choice_data`, with ``name`` and ``accuracy``; a sentence if
+        From `modewright.report.driver_choice_data`, with ``name``; a sentence if
         they cannot be compared, None if the design does not ask.
     boards : ShownBoards, str or None
         A sentence if a board breaks a rule; None without a pickup.

@@ -25,7 +25,6 @@ def plates_data(site: ElectrodeSite, made: PlateSet) -> Data:
     """Plates as drawn, as plain data."""
     rejection = rejections_db(made.signals, made.wanted)
     wanted = len(site.hear)
-    alike = (made.heard / made.whole)[:, :wanted]
     return {
         "modes": [
             {"number": mode + 1, "label": site.labels[mode], "is_wanted": place < wanted}
@@ -39,7 +38,7 @@ def plates_data(site: ElectrodeSite, made: PlateSet) -> Data:
             for plate in made.plates
         ],
         "kept": made.kept,
-        "condition": float(np.linalg.cond(alike)) if len(alike) >= wanted > 1 else None,
+        "condition": made.condition,
         "signals": [
             {
                 "hears": [site.modes[place] + 1 for place in own],
@@ -59,10 +58,10 @@ def study_data(study: ElectrodeStudy) -> Data:
     return {
         "pieces": len(study.rejection_db),
         "seed": study.seed,
-        "median_db": np.median(study.rejection_db, axis=0).tolist(),
+        "median_db": study.median_db.tolist(),
         "two_sigma_db": study.two_sigma_db.tolist(),
         "refitted_two_sigma_db": None if refitted is None else refitted.tolist(),
-        "signal_spread_db": np.quantile(study.signal_db, [0.0228, 0.9772], axis=0).tolist(),
+        "signal_spread_db": study.signal_spread_db.tolist(),
         "alone_db": dict(zip(DEVIATIONS, study.alone_db.min(axis=1).tolist(), strict=True)),
         "worst": study.worst,
         "missed": study.missed,

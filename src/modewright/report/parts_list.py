@@ -133,12 +133,34 @@ def _amplifier(design: Design, name: str) -> Row:
 
 
 def _converters(design: Design) -> Iterator[Row]:
-    rate = f"{design.electronics.converter_rate_hz / 1e3:.4g} kHz"
-    corner = f"{design.electronics.anti_alias_corner_hz / 1e3:.3g} kHz"
-    order = design.electronics.anti_alias_order
-    yield ("converter, analogue to digital", "1", rate, "loop", "latency as in the design")
-    yield ("converter, digital to analogue", "1", rate, "loop", "latency as in the design")
-    yield ("low-pass filter", "1", f"order {order}, {corner}", "loop", "before the converter")
+    part = design.electronics
+    rate = f"{part.converter_rate_hz / 1e3:.4g} kHz"
+    into, out = f"{rate}, {part.input_converter}", f"{rate}, {part.output_converter}"
+    yield (
+        "converter, analogue to digital",
+        "1",
+        into,
+        "loop",
+        f"{part.input_delay_s * 1e3:.3g} ms late",
+    )
+    yield (
+        "converter, digital to analogue",
+        "1",
+        out,
+        "loop",
+        f"{part.output_delay_s * 1e3:.3g} ms late",
+    )
+    value = _filter_text(part.anti_alias, part.anti_alias_order, part.anti_alias_corner_hz)
+    yield ("low-pass filter", "1", value, "loop", "before the input converter")
+    if part.reconstruction_order:
+        value = _filter_text(
+            part.reconstruction, part.reconstruction_order, part.reconstruction_corner_hz
+        )
+        yield ("low-pass filter", "1", value, "loop", "behind the output converter")
+
+
+def _filter_text(kind: str, order: int, corner_hz: float) -> str:
+    return f"{kind}, order {order}, {corner_hz / 1e3:.3g} kHz"
 
 
 def parts_csv(rows: Iterable[Row]) -> str:

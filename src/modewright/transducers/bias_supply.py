@@ -122,49 +122,51 @@ def supply_figures(supply: BiasSupply) -> tuple[SupplyFigure, ...]:
 
 
 def _figures(supply: BiasSupply) -> Iterator[SupplyFigure]:
-    given = {
-        "voltage": supply.voltage_v,
-        "series_resistance": supply.series_resistance_ohm,
-        "lead_capacitance": supply.lead_capacitance_f,
-        "reservoir_capacitance": supply.reservoir_capacitance_f,
-        "bleed_resistance": supply.bleed_resistance_ohm,
-    }
-
-    def figure(
-        what: str, unit: str, needs: tuple[str, ...], limit: float, source: str
-    ) -> SupplyFigure:
-        missing = tuple(key for key in needs if given[key] is None)
-        values = [value for key in needs if (value := given[key]) is not None]
-        value = None if missing else _value(unit, values, supply)
-        return SupplyFigure(
-            what=what,
-            unit=unit,
-            value=value,
-            limit=limit,
-            source=f"{source} (from memory)",
-            missing=missing,
-            is_within=value is not None and value <= limit,
-        )
-
-    es1 = "IEC 62368-1, 5.2.2.2, class ES1"
-    charge = "IEC 61010-1, 6.3.1 c"
-    yield figure("voltage of the bias supply", "V", ("voltage",), _VOLTAGE_V, es1)
-    needs = ("voltage", "series_resistance")
-    yield figure("current through its series resistance when touched", "A", needs, _CURRENT_A, es1)
-    needs = ("voltage", "lead_capacitance")
-    yield figure("charge behind the series resistance", "C", needs, _CHARGE_C, charge)
-    needs = ("voltage", "reservoir_capacitance")
-    yield figure("charge of its reservoir", "C", needs, _CHARGE_C, charge)
-    needs = ("voltage", "reservoir_capacitance", "bleed_resistance")
+    voltage = ("voltage", supply.voltage_v)
+    series = ("series_resistance", supply.series_resistance_ohm)
+    lead = ("lead_capacitance", supply.lead_capacitance_f)
+    reservoir = ("reservoir_capacitance", supply.reservoir_capacitance_f)
+    bleed = ("bleed_resistance", supply.bleed_resistance_ohm)
+    es1, charge = "IEC 62368-1, 5.2.2.2, class ES1", "IEC 61010-1, 6.3.1 c"
+    yield _figure("voltage of the bias supply", "V", _VOLTAGE_V, es1, supply.voltage_v, voltage)
+    touch_a = _quotient(supply.voltage_v, supply.series_resistance_ohm)
+    what = "current through its series resistance when touched"
+    yield _figure(what, "A", _CURRENT_A, es1, touch_a, voltage, series)
+    lead_c = _product(supply.voltage_v, supply.lead_capacitance_f)
+    what = "charge behind the series resistance"
+    yield _figure(what, "C", _CHARGE_C, charge, lead_c, voltage, lead)
+    reservoir_c = _product(supply.voltage_v, supply.reservoir_capacitance_f)
+    yield _figure(
+        "charge of its reservoir", "C", _CHARGE_C, charge, reservoir_c, voltage, reservoir
+    )
+    what = "time to bleed its reservoir below 60 V"
     source = "IEC 62368-1, 5.5.2.2"
-    yield figure("time to bleed its reservoir below 60 V", "s", needs, _BLEED_S, source)
+    yield _figure(what, "s", _BLEED_S, source, supply.bleed_s, voltage, reservoir, bleed)
 
 
-def _value(unit: str, values: list[float], supply: BiasSupply) -> float:
-    if unit == "V":
-        return values[0]
-    if unit == "A":
-        return values[0] / values[1]
-    if unit == "C":
-        return values[0] * values[1]
-    return supply.bleed_s or 0.0
+def _figure(
+    what: str,
+    unit: str,
+    limit: float,
+    source: str,
+    value: float | None,
+    *needs: tuple[str, float | None],
+) -> SupplyFigure:
+    """A figure that needs these keys of the design."""
+    return SupplyFigure(
+        what=what,
+        unit=unit,
+        value=value,
+        limit=limit,
+        source=f"{source} (from memory)",
+        missing=tuple(key for key, given in needs if given is None),
+        is_within=value is not None and value <= limit,
+    )
+
+
+def _quotient(first: float | None, second: float | None) -> float | None:
+    return None if first is None or second is None else first / second
+
+
+def _product(first: float | None, second: float | None) -> float | None:
+    return None if first is None or second is None else first * second

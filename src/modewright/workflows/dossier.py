@@ -199,13 +199,13 @@ def drawing_of(found: Analysis) -> Drawing:
 
 
 def _driver_choice(found: Analysis, tell: Callable[[str], None]) -> Data | str | None:
-    """Drivers compared as the design asks for, on draft modes: each takes a body of its own."""
+    """Drivers compared as the design asks for."""
     settings = found.loaded.design.driver_choice
     if settings is None:
         return None
     tell("comparing drivers")
     try:
-        return compare_drivers(found.loaded, settings, accuracy="draft")
+        return compare_drivers(found.loaded, settings, accuracy=found.accuracy)
     except ModewrightError as error:
         return str(error)
 

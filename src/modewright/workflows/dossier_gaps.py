@@ -21,8 +21,6 @@ __all__ = ["shown_gaps"]
 _MOST_MODES = 6
 # Of the reference point, that the chosen gap lets pass twice over.
 _SWING_M = 0.1e-3
-# Of the ring over the widest gap.
-_KEPT = 0.9
 
 
 def shown_gaps(found: Analysis, tell: Callable[[str], None]) -> list[ShownGap]:
@@ -45,7 +43,7 @@ def shown_gaps(found: Analysis, tell: Callable[[str], None]) -> list[ShownGap]:
         try:
             course = gap_course(body, number)
             modes = _modes(found, course.sensitivity_v_per_m[0])
-            wanted_s = float(course.t60_s[:, modes[0]].max()) * _KEPT
+            wanted_s = course.usual_t60_s(modes[0])
             choice = choose_plate(body, course, number, modes[0], swing_m=_SWING_M, t60_s=wanted_s)
         except TransducerError as error:
             tell(f"left out gap of {pickup.name}: {error}")

@@ -14,7 +14,7 @@ from modewright.errors import TransducerError
 from modewright.modes.solid import Accuracy
 from modewright.report.driver_choice_data import driver_choice_data, driver_choice_tables
 from modewright.report.tables import origin
-from modewright.units import UnitError, parse_quantity
+from modewright.workflows.amounts import positive_amount
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -59,7 +59,7 @@ def report_drivers(
     ModewrightError
         If the design or a file of drivers is at fault, or there is nothing to compare.
     """
-    level_m = None if level is None else _level_m(level)
+    level_m = None if level is None else positive_amount("level", level, "m", "10 um")
     loaded = load_design(path)
     settings = loaded.design.driver_choice or DriverChoiceSettings()
     if mode is not None:
@@ -126,15 +126,3 @@ def compare_drivers(
         **origin(loaded.design_hash, accuracy),
         **driver_choice_data(choice),
     }
-
-
-def _level_m(text: str) -> float:
-    try:
-        level_m = parse_quantity(text, "m")
-    except UnitError as error:
-        raise TransducerError(
-            f"level: expected {error.expected}, got {text}.", hint="Give a number and a unit."
-        ) from error
-    if level_m <= 0:
-        raise TransducerError(f"level: expected more than 0 m, got {text}.", hint="Try 10 um.")
-    return level_m

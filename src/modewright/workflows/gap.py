@@ -13,7 +13,7 @@ from modewright.modes.address import ModeAddressError, mode_number
 from modewright.modes.solid import Accuracy
 from modewright.report.gap_data import choice_data, choice_text, course_data, course_tables
 from modewright.report.tables import origin
-from modewright.units import UnitError, parse_quantity
+from modewright.workflows.amounts import positive_amount
 from modewright.workflows.analysis import warning_texts
 
 if TYPE_CHECKING:
@@ -26,8 +26,6 @@ __all__ = ["SWING", "Accuracy", "choice_text", "course_tables", "report_gap"]
 
 SWING = "0.1 mm"
 _MODES, _SHOWN = 12, 6
-# Of the ring over the widest gap, if none is wanted.
-_KEPT = 0.9
 
 
 def report_gap(
@@ -71,9 +69,9 @@ def report_gap(
     ModewrightError
         If the design is at fault or has no such pickup or mode.
     """
-    t60_s = None if t60 is None else _positive("t60", t60, "s", "3 s")
-    swing_m = _positive("swing", swing, "m", "0.2 mm")
-    least = 0.0 if signal is None else _positive("signal", signal, "V/m", "20 V/mm")
+    t60_s = None if t60 is None else positive_amount("t60", t60, "s", "3 s")
+    swing_m = positive_amount("swing", swing, "m", "0.2 mm")
+    least = 0.0 if signal is None else positive_amount("signal", signal, "V/m", "20 V/mm")
     loaded = load_design(path)
     placed = check_places(loaded)
     with located_faults(loaded):
@@ -83,7 +81,7 @@ def report_gap(
         if progress is not None:
             progress("gaps")
         course = gap_course(body, number)
-        wanted_s = float(course.t60_s[:, index].max()) * _KEPT if t60_s is None else t60_s
+        wanted_s = course.usual_t60_s(index) if t60_s is None else t60_s
         choice = choose_plate(
             body, course, number, index, swing_m=swing_m, t60_s=wanted_s, least_v_per_m=least
         )
@@ -124,17 +122,3 @@ def _mode_index(body: Body, mode: str) -> int:
         raise TransducerError(
             f"mode: expected {error.expected}, got {mode}.", hint=error.hint
         ) from error
-
-
-def _positive(name: str, text: str, unit: str, example: str) -> float:
-    try:
-        value = parse_quantity(text, unit)
-    except UnitError as error:
-        raise TransducerError(
-            f"{name}: expected {error.expected}, got {text}.", hint=f"Try {example}."
-        ) from error
-    if value <= 0:
-        raise TransducerError(
-            f"{name}: expected more than 0 {unit}, got {text}.", hint=f"Try {example}."
-        )
-    return value

@@ -11,7 +11,8 @@ import numpy as np
 from modewright.errors import TransducerError
 from modewright.report.text_tables import TextTable
 from modewright.transducers.impedance_fit import fit_impedance
-from modewright.units import UnitError, format_quantity, parse_quantity
+from modewright.units import format_quantity
+from modewright.workflows.amounts import positive_amount
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -71,7 +72,9 @@ def report_impedance(path: Path, *, moving_mass: str | None = None) -> dict[str,
     ModewrightError
         If the file, or what it holds, is no impedance of a driver.
     """
-    mass_kg = None if moving_mass is None else _mass_kg(moving_mass)
+    mass_kg = (
+        None if moving_mass is None else positive_amount("moving mass", moving_mass, "kg", "30 mg")
+    )
     freq_hz, impedance_ohm = _read(path)
     try:
         fitted = fit_impedance(freq_hz, impedance_ohm, moving_mass_kg=mass_kg)
@@ -151,20 +154,6 @@ def _line(key: str, name: str, estimates: dict[str, Estimate]) -> str:
     if unit == "1":
         return f"{name} = {value!r}"
     return f'{name} = "{format_quantity(value, unit, show=show)}"'
-
-
-def _mass_kg(text: str) -> float:
-    try:
-        mass_kg = parse_quantity(text, "kg")
-    except UnitError as error:
-        raise TransducerError(
-            f"moving mass: expected {error.expected}, got {text}.", hint="Give a number and a unit."
-        ) from error
-    if mass_kg <= 0:
-        raise TransducerError(
-            f"moving mass: expected more than 0 kg, got {text}.", hint="Weigh the moving part."
-        )
-    return mass_kg
 
 
 def _read(path: Path) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:

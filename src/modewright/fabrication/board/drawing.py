@@ -59,7 +59,9 @@ def draw_board(
     """
     contours = (*_copper(board), *_rest(board, sheet))
     low_x, low_y, high_x, high_y = (1e3 * value for value in board.outline.bounds)
-    longest = max(high_x - low_x, high_y - low_y)
+    # The body is drawn too: what does not fit beside it would only make the words small.
+    both = board.outline.union(sheet).bounds
+    longest = 1e3 * max(both[2] - both[0], both[3] - both[1])
     scale = next((s for s in _SCALES if s * longest <= _PAPER_MM), _SCALES[-1])
     edge = _loop(board.outline.exterior.coords)
     measures = dimensions(edge, (low_x, low_y), (high_x, high_y), scale)
@@ -99,15 +101,17 @@ def fabrication_notes(board: Board, settings: BoardSettings) -> tuple[str, ...]:
     along, across = (board.tilt[0] * 1e3, board.tilt[1] * 1e3)
     tilt = f", growing {along:+g} um/mm in x, {across:+g} um/mm in y" if any(board.tilt) else ""
     return (
-        f"two layers of {settings.copper_thickness_m * 1e6:.3g} um copper on glass-filled epoxy, "
-        f"{settings.thickness_m * 1e3:.3g} mm; places in mm, seen from the upper face",
-        "bare copper with flat gold over nickel; no solder mask on plates, guards and the slits "
-        "between them, no print on the upper face",
-        f"holes of {settings.via_hole_m * 1e3:.3g} mm filled and capped with copper, flush with "
-        "the upper face",
-        "every net tested for opens and shorts; washed free of flux",
-        f"upper face parallel to the sheet, {board.gap_m * 1e3:.4g} mm under it at the first "
-        f"plate{tilt}",
+        f"two layers of {settings.copper_thickness_m * 1e6:.3g} um copper",
+        f"on glass-filled epoxy, {settings.thickness_m * 1e3:.3g} mm",
+        "places in mm, seen from the upper face",
+        "bare copper with flat gold over nickel",
+        "no solder mask on plates, guards and slits between",
+        "no print on the upper face",
+        f"holes of {settings.via_hole_m * 1e3:.3g} mm filled and capped, flush above",
+        "every net tested for opens and shorts",
+        "washed free of flux",
+        f"upper face {board.gap_m * 1e3:.4g} mm under the sheet, parallel to it",
+        *(() if not tilt else (f"at the first plate{tilt}",)),
     )
 
 

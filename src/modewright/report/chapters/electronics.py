@@ -37,8 +37,11 @@ def electronics_chapter(content: DossierContent) -> Chapter | None:
     disturbances = data["disturbances"]
     if disturbances is not None:
         tables += disturbance_tables(disturbances)
+    caption = "Noise by contributor"
+    if disturbances is not None:
+        caption += ", and what disturbs each mode"
     blocks = [
-        picture(shown.chart_png, "png", "Noise by contributor, and what disturbs each mode"),
+        picture(shown.chart_png, "png", caption),
         *(block for table in tables for block in titled(table)),
     ]
     if disturbances is None:

@@ -62,10 +62,10 @@ def mode_plan_png(
         axes = figure.subplots(rows, _COLUMNS, squeeze=False)
         for ax in axes.ravel()[count:]:
             ax.set_axis_off()
+        has_flat = False
         for mode, (ax, caption) in enumerate(zip(axes.ravel(), captions, strict=False)):
-            moves_flat = _draw_mode(ax, picture, mode, is_tall)
-            remark = "   (grey: motion in its plane)" if moves_flat else ""
-            ax.set_title(caption + remark, fontsize=9, loc="left")
+            has_flat |= _draw_mode(ax, picture, mode, is_tall)
+            ax.set_title(caption, fontsize=9, loc="left")
             low, high = picture.points_m.min(axis=0) * 1e3, picture.points_m.max(axis=0) * 1e3
             order = [1, 0] if is_tall else [0, 1]
             room = _RIM_ROOM * max(high - low)
@@ -80,8 +80,10 @@ def mode_plan_png(
                 ax.annotate(name, (x, y), textcoords="offset points", xytext=(4, 3), fontsize=7)
         figure.supxlabel(
             "mm   (colour: motion normal to the sheet, violet against orange; black: node lines; "
-            "white: nothing moves; each mode to its own scale)",
-            fontsize=8,
+            "white: nothing moves; each mode to its own scale"
+            + ("; grey: motion in its plane" if has_flat else "")
+            + ")",
+            fontsize=7.5 if has_flat else 8,
         )
 
     height = 0.6 + rows * (0.62 + 3.6 * max(aspect, 0.12))
