@@ -105,7 +105,7 @@ def test_page_is_well_formed_and_loads_nothing_from_elsewhere(page):
     anchors = {a["id"] for _, a in page.elements if "id" in a}
     links = [a["href"][1:] for t, a in page.elements if t == "a"]
     assert set(links) <= anchors
-    assert len(links) == len(set(links)) == 15
+    assert len(links) == len(set(links)) == 16
 
 
 def test_text_names_no_address_but_the_drawing_format(written):
