@@ -6,17 +6,21 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from shapely import Point, Polygon
+from shapely import Point, unary_union
 
 from modewright.errors import Problem
+from modewright.geometry.planar import loop_polygon
 from modewright.transducers.guard import outer_outline
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from shapely.geometry.base import BaseGeometry
+
     from modewright.design.schema import Design
     from modewright.geometry.blank import AttachedMass
     from modewright.transducers.capacitive_pickup import CapacitivePickup
+    from modewright.transducers.registry import AnyDriver
 
 __all__ = ["crowded_parts"]
 
@@ -38,7 +42,7 @@ class _Part:
         Such as "the plate".
     is_above : bool
         On which side of the sheet it is.
-    area : Polygon
+    area : Polygon or MultiPolygon
         In plan. [m]
     gap_m : float or None
         Air under or over it if it stands still; None if the sheet carries it. [m]
@@ -50,7 +54,7 @@ class _Part:
     owner: str
     what: str
     is_above: bool
-    area: Polygon
+    area: BaseGeometry
     gap_m: float | None = None
     height_m: float = 0.0
 
@@ -104,7 +108,8 @@ def _parts(design: Design, carried: tuple[AttachedMass, ...]) -> list[_Part]:
         found.append(_plate(f"pickups[{number}].plate", pickup))
     for number, driver in enumerate(design.drivers, 1):
         key = f"drivers[{number}]"
-        found += [_carried(key, driver.name, "what it glues on", mass) for mass in driver.masses]
+        if driver.masses:
+            found.append(_glued(key, driver))
         pole = driver.pole_face
         if pole is not None:
             face = Point(pole.centre_m).buffer(pole.pole_diameter_m / 2)
@@ -129,6 +134,19 @@ def _plate(key: str, pickup: CapacitivePickup) -> _Part:
         is_above=False,
         area=outer_outline(pickup.placed_plate, pickup.guard),
         gap_m=pickup.gap_m,
+    )
+
+
+def _glued(key: str, driver: AnyDriver) -> _Part:
+    """All that a driver fixes to the sheet; discs may stand for the mass of a face of any form."""
+    discs = [Point(mass.centre_m).buffer(mass.footprint_radius_m) for mass in driver.masses]
+    return _Part(
+        key=key,
+        owner=driver.name,
+        what="what it glues on",
+        is_above=driver.masses[0].side == "top",
+        area=unary_union([loop_polygon(driver.face), *discs]),
+        height_m=max(2 * mass.height_m for mass in driver.masses),
     )
 
 

@@ -154,7 +154,7 @@ def write_dossier(
         targets=targets,
         sweep=sweep,
         spread=spread,
-        driver_choice=_driver_choice(found, tell),
+        driver_choice=_driver_choice(found, accuracy, tell),
         boards=shown_boards(found),
         gaps=gaps,
         electrodes=electrodes,
@@ -198,14 +198,16 @@ def drawing_of(found: Analysis) -> Drawing:
     )
 
 
-def _driver_choice(found: Analysis, tell: Callable[[str], None]) -> Data | str | None:
+def _driver_choice(
+    found: Analysis, accuracy: Accuracy, tell: Callable[[str], None]
+) -> Data | str | None:
     """Drivers compared as the design asks for."""
     settings = found.loaded.design.driver_choice
     if settings is None:
         return None
     tell("comparing drivers")
     try:
-        return compare_drivers(found.loaded, settings, accuracy=found.accuracy)
+        return compare_drivers(found.loaded, settings, accuracy=accuracy)
     except ModewrightError as error:
         return str(error)
 

@@ -102,3 +102,29 @@ def test_line_is_told(tmp_path):
     line = text.split("\n").index("[[drivers]]") + 1
     with pytest.raises(DesignError, match=rf"reed\.toml:{line}: .*nothing else takes"):
         check_places(load_design(path))
+
+
+def test_whole_patch_takes_room(tmp_path):
+    """Its end, which no disc that stands for its mass covers, under the foot of a coil."""
+    patch = (
+        '[[drivers]]\nkind = "piezo patch"\nname = "patch"\nposition = ["12 mm", "0 mm"]\n'
+        'length = "10 mm"\nwidth = "5 mm"\nthickness = "0.2 mm"\n'
+    )
+    with pytest.raises(BodyError) as caught:
+        place(patch, COIL.format(x=18.9, side="above"), tmp_path=tmp_path)
+    (problem,) = caught.value.problems
+    assert problem.key == "drivers[2]"
+    place(patch, COIL.format(x=19.2, side="above"), tmp_path=tmp_path)
+    place(patch, COIL.format(x=18.9, side="below"), tmp_path=tmp_path)
+
+
+def test_patch_must_lie_on_the_sheet_all_over(tmp_path):
+    patch = (
+        '[[drivers]]\nkind = "piezo patch"\nname = "patch"\nposition = ["20 mm", "0 mm"]\n'
+        'length = "12 mm"\nwidth = "5 mm"\nthickness = "0.2 mm"\nangle = "60 deg"\n'
+    )
+    with pytest.raises(BodyError) as caught:
+        place(patch, tmp_path=tmp_path)
+    (problem,) = caught.value.problems
+    assert problem.key == "drivers[1].position"
+    assert "beyond its edge" in problem.got
