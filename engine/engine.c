@@ -64,36 +64,6 @@ typedef struct {
     int struck;
 } Block;
 
-/* Zero, or NaN if one of these curves is not finite. */
-static real not_finite(const real *record, ptrdiff_t at, ptrdiff_t curve, int curves) {
-    real sum = 0;
-    for (int c = 0; c < curves; c++) sum += 0 * record[c * curve + at];
-    return sum;
-}
-
-static void take_controls(Engine *engine, const real *now) {
-    const ptrdiff_t curve = (ptrdiff_t)engine->regulated * LANES;
-    const real *next = now + CONTROLS * curve;
-    for (int32_t r = 0; r < engine->regulated; r++) {
-        Regulator *regulator = &engine->regulators[r];
-        for (int lane = 0; lane < LANES; lane++) {
-            ptrdiff_t at = (ptrdiff_t)r * LANES + lane;
-            regulator->target[lane] = now[at];
-            regulator->gain[lane] = now[curve + at];
-            regulator->feedforward[lane] = now[2 * curve + at];
-            regulator->integral_gain[lane] = now[3 * curve + at];
-            regulator->steering_re[lane] = now[4 * curve + at];
-            regulator->steering_im[lane] = now[5 * curve + at];
-            regulator->target_end[lane] = next[at];
-            regulator->gain_end[lane] = next[curve + at];
-            /* One control that is no finite number makes the target none, and the voice faulty,
-               before a limit hides it. */
-            regulator->target[lane] +=
-                not_finite(now, at, curve, CONTROLS) + not_finite(next, at, curve, 2);
-        }
-    }
-}
-
 static mask settle_group(Engine *engine, int q, vec bad) {
     for (int32_t m = 0; m < engine->modes; m++) {
         bad = settle(engine->body[m].re + q, bad);
@@ -206,7 +176,7 @@ void mw_run(Engine *engine, int32_t samples, int32_t block, const real *force,
         now.command_step = command ? LANES : 0;
         now.struck = force && any_force(now.force, now.samples);
         if (controls) {
-            take_controls(engine, controls);
+            take_controls(engine->regulators, engine->regulated, controls, controls + record);
             controls += record;
         }
         run_block(engine, &now);

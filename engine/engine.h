@@ -15,8 +15,7 @@ enum {
     MAX_MODES = 256,
     MAX_OBSERVED = 64,
     MAX_SECTIONS = 6,
-    LONGEST_DELAY = 8191, /* samples */
-    CONTROLS = 6
+    LONGEST_DELAY = 8191 /* samples */
 };
 
 /* Everything of one mode lies together, so that a sample walks through memory in one stream. The

@@ -6,7 +6,11 @@
 #ifndef MODEWRIGHT_CONTROL_H
 #define MODEWRIGHT_CONTROL_H
 
+#include <stddef.h>
+
 #include "numbers.h"
+
+enum { CONTROLS = 6 };
 
 /* The delayed state is in volts as well; the present one is motion, for the regulators. */
 typedef struct {
@@ -153,6 +157,37 @@ INLINE vec settle_control(Observed *observer, int32_t observed, Regulator *regul
 }
 
 #endif /* W */
+
+/* Zero, or NaN if one of these curves is not finite. */
+static inline real not_finite(const real *record, ptrdiff_t at, ptrdiff_t curve, int curves) {
+    real sum = 0;
+    for (int c = 0; c < curves; c++) sum += 0 * record[c * curve + at];
+    return sum;
+}
+
+/* Takes the controls of a block: target, gain, feedforward, integral gain and both parts of the
+   steering at its beginning, target and gain at its end; each [regulated][LANES]. One control that
+   is no finite number makes the target none, and the voice faulty, before a limit hides it. */
+static inline void take_controls(Regulator *regulators, int32_t regulated, const real *now,
+                                 const real *next) {
+    const ptrdiff_t curve = (ptrdiff_t)regulated * LANES;
+    for (int32_t r = 0; r < regulated; r++) {
+        Regulator *regulator = &regulators[r];
+        for (int lane = 0; lane < LANES; lane++) {
+            ptrdiff_t at = (ptrdiff_t)r * LANES + lane;
+            regulator->target[lane] = now[at];
+            regulator->gain[lane] = now[curve + at];
+            regulator->feedforward[lane] = now[2 * curve + at];
+            regulator->integral_gain[lane] = now[3 * curve + at];
+            regulator->steering_re[lane] = now[4 * curve + at];
+            regulator->steering_im[lane] = now[5 * curve + at];
+            regulator->target_end[lane] = next[at];
+            regulator->gain_end[lane] = next[curve + at];
+            regulator->target[lane] +=
+                not_finite(now, at, curve, CONTROLS) + not_finite(next, at, curve, 2);
+        }
+    }
+}
 
 static inline void start_ramps(Regulator *regulators, int32_t regulated, int32_t samples) {
     for (int32_t r = 0; r < regulated; r++) {
