@@ -39,14 +39,19 @@ _PATIENCE_S = 120
 def begin(design: Path, kept: Path, scheduler: str) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "modewright", "spread", str(design), "--samples", "100"]
     options = ["--accuracy", "draft", "--scheduler", scheduler, "--json"]
-    return subprocess.Popen(
-        [*command, *options],
-        env={**os.environ, "MODEWRIGHT_CACHE": str(kept)},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    )
+    # Tests that a shell runs in the background ignore interrupts, and so would what they start.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        return subprocess.Popen(
+            [*command, *options],
+            env={**os.environ, "MODEWRIGHT_CACHE": str(kept)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+        )
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def finished(process: subprocess.Popen[str]) -> dict[str, Any]:

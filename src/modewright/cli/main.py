@@ -53,6 +53,7 @@ VERBS = {
     "gap": "Print ring and signal over a pickup's gap, and holes that serve it.",
     "electronics": "Print noise, hum, feedthrough and delays around the pickup.",
     "impedance": "Find the figures of a driver in its measured impedance.",
+    "firmware": "Write the controller as C for a microcontroller.",
     "render": "Play a score and write the sound.",
     "dossier": "Write pages, pictures, sounds, drawings and data of a design.",
     "new": "Write a commented design file to start from.",
