@@ -104,3 +104,17 @@ def test_a_body_without_pickups_is_told(strip, call):
     ended = call("gap", strip, "--accuracy", "draft")
     assert ended.code == 2
     assert "pickups: expected at least one, got none." in ended.err
+
+
+def test_a_mode_that_is_still_at_the_reference_point_has_no_figures_there(strip, call):
+    """Torsion of a strip turns about its middle, where the reference point lies."""
+    path = design(strip)
+    found = json.loads(call("gap", path, "--accuracy", "draft", "--json").out)
+    still = [mode for mode in found["course"]["modes"] if mode["label"].startswith("torsion")]
+    assert still
+    for mode in still:
+        assert set(mode["sensitivity_v_per_m"]) == set(mode["swing_m"]) == {None}
+        assert min(mode["t60_s"]) > 0
+    ended = call("gap", path, "--mode", "torsion 1", "--accuracy", "draft")
+    assert ended.code == 2
+    assert "expected one that moves at the reference point" in ended.err

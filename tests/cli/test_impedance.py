@@ -74,3 +74,9 @@ def test_wrong_tables_are_told_with_their_line(tmp_path):
 def test_wrong_mass_is_told(tmp_path, mass, words):
     with pytest.raises(TransducerError, match=words):
         _run(_table(tmp_path / "z.csv"), "--moving-mass", mass)
+
+
+def test_a_table_that_is_not_there(tmp_path, call):
+    ended = call("impedance", tmp_path / "none.csv")
+    assert ended.code == 2
+    assert "none.csv: expected a table that can be read, got: No such file" in ended.err

@@ -64,10 +64,11 @@ class GapCourse:
     q, t60_s : float array, shape (gaps, modes)
         With all losses of the design. [1], [s]
     sensitivity_v_per_m : float array, shape (gaps, modes)
-        Peak voltage at the preamplifier per peak displacement of the reference point. [V/m]
+        Peak voltage at the preamplifier per peak displacement of the reference point; not a number
+        for a mode that is still there. [V/m]
     swing_m : float array, shape (gaps, modes)
-        Peak displacement of the reference point up to which the body comes back from this plate.
-        [m]
+        Peak displacement of the reference point up to which the body comes back from this plate;
+        not a number for a mode that is still there. [m]
     """
 
     name: str
@@ -141,6 +142,7 @@ def gap_course(body: Body, number: int) -> GapCourse:
     pickup = body.pickups[number]
     gaps = np.unique(np.append(_GAPS_M, pickup.gap_m))
     trials = list(_trials(body, pickup, [(float(gap), pickup.holes) for gap in gaps]))
+    told = np.where(body.moves_at_reference, 1.0, np.nan)
     if not trials:
         raise TransducerError(
             f"{pickup.name}: expected a gap between 0.1 and 1.5 mm that clears the body and holds "
@@ -153,8 +155,8 @@ def gap_course(body: Body, number: int) -> GapCourse:
         gap_m=np.array([trial.pickup.gap_m for trial in trials]),
         q=np.array([trial.q for trial in trials]),
         t60_s=np.array([trial.t60_s for trial in trials]),
-        sensitivity_v_per_m=np.array([trial.sensitivity_v_per_m for trial in trials]),
-        swing_m=np.array([_swing_m(body, trial.pickup) for trial in trials]),
+        sensitivity_v_per_m=np.array([trial.sensitivity_v_per_m for trial in trials]) * told,
+        swing_m=np.array([_swing_m(body, trial.pickup) for trial in trials]) * told,
     )
 
 
@@ -206,8 +208,14 @@ def choose_plate(
     Raises
     ------
     TransducerError
-        If no gap lets that swing pass.
+        If no gap lets that swing pass, or the mode does not move at the reference point.
     """
+    if not body.moves_at_reference[mode]:
+        raise TransducerError(
+            f"mode: expected one that moves at the reference point, got mode {mode + 1} "
+            f"({body.basis.labels[mode]}), which is still there.",
+            hint="Choose another mode, or a [reference_point] where it moves.",
+        )
     pickup = body.pickups[number]
     gaps = course.gap_m[course.swing_m[:, mode] >= _TO_SPARE * swing_m]
     if not len(gaps):

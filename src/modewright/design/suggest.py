@@ -123,8 +123,13 @@ def other_unit(written: str, spec: FieldSpec) -> str:
     number, unit = found.group(1), found.group(2) or ""
     stems = {spec.unit, unit.lstrip("".join(_PREFIXES)) if len(unit) > 1 else unit, unit[1:]}
     units = [spec.show, *(prefix + stem for stem in sorted(stems) if stem for prefix in _PREFIXES)]
-    # Nobody of the trade measures in megametres.
-    units = [candidate for candidate in units if candidate not in ("Mm", "Gm")]
+    # Nobody of the trade measures in megametres, or in hundredths of anything but a metre.
+    units = [
+        candidate
+        for candidate in units
+        if candidate not in ("Mm", "Gm")
+        and (candidate in ("cm", spec.show) or candidate[:1] != "c")
+    ]
     # Nor says a thousand of a small unit, but for lengths, which drawings give in millimetres.
     if spec.unit != "m" and abs(float(number)) >= 1000:
         usual = (spec.unit, spec.show)

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from modewright.report.plots.gap_chart import gap_chart_png
 from modewright.report.text_tables import TextTable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from numpy.typing import NDArray
 
     from modewright.chain.gap_course import GapCourse, PlateChoice
     from modewright.modes.basis import ModalBasis
@@ -32,6 +36,7 @@ def course_data(course: GapCourse, basis: ModalBasis, modes: Sequence[int]) -> D
     Returns
     -------
     dict
+        None stands for what a mode does not have that is still at the reference point.
     """
     return {
         "pickup": course.name,
@@ -44,8 +49,8 @@ def course_data(course: GapCourse, basis: ModalBasis, modes: Sequence[int]) -> D
                 "freq_hz": float(basis.freq_hz[mode]),
                 "q": course.q[:, mode].tolist(),
                 "t60_s": course.t60_s[:, mode].tolist(),
-                "sensitivity_v_per_m": course.sensitivity_v_per_m[:, mode].tolist(),
-                "swing_m": course.swing_m[:, mode].tolist(),
+                "sensitivity_v_per_m": _known(course.sensitivity_v_per_m[:, mode]),
+                "swing_m": _known(course.swing_m[:, mode]),
             }
             for mode in modes
         ],
@@ -59,7 +64,10 @@ def course_tables(data: Data) -> tuple[TextTable, ...]:
 
     def rows(key: str, factor: float, spec: str) -> tuple[tuple[str, ...], ...]:
         return tuple(
-            (_gap(gap_m, data["here_m"]), *(f"{mode[key][k] * factor:{spec}}" for mode in modes))
+            (
+                _gap(gap_m, data["here_m"]),
+                *(_figure(mode[key][k], factor, spec) for mode in modes),
+            )
             for k, gap_m in enumerate(data["gap_m"])
         )
 
@@ -80,6 +88,15 @@ def course_tables(data: Data) -> tuple[TextTable, ...]:
             rows=rows("swing_m", 1e3, ".2g"),
         ),
     )
+
+
+def _known(values: NDArray[np.float64]) -> list[float | None]:
+    return [float(value) if np.isfinite(value) else None for value in values]
+
+
+def _figure(value: float | None, factor: float, spec: str) -> str:
+    """A figure, or a dash where the mode is still at the reference point."""
+    return "−" if value is None else format(value * factor, spec)
 
 
 def _gap(gap_m: float, here_m: float) -> str:

@@ -67,5 +67,5 @@ def _modes(found: Analysis, sensitivity: np.ndarray) -> list[int]:
     """Those that the loop treats, else the lowest that the plate hears."""
     if found.closed_loop is not None and len(found.closed_loop.regulators.modes):
         return [int(mode) for mode in found.closed_loop.regulators.modes][:_MOST_MODES]
-    heard = np.flatnonzero(sensitivity > sensitivity.max() * 1e-3)
+    heard = np.flatnonzero(sensitivity > np.nanmax(sensitivity) * 1e-3)
     return [int(mode) for mode in heard[:_MOST_MODES]]

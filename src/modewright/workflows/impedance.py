@@ -164,6 +164,11 @@ def _read(path: Path) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
             f"{path}: expected a table as text, got bytes that are none.",
             hint="Export it as comma-separated values in UTF-8.",
         ) from error
+    except OSError as error:
+        raise TransducerError(
+            f"{path}: expected a table that can be read, got: {error.strerror}.",
+            hint="Give the path of the measured impedance.",
+        ) from error
     rows = csv.reader(io.StringIO(text))
     first: list[str] = next(rows, list[str]())
     names = [name.strip().lower() for name in first]

@@ -26,6 +26,7 @@ CAPACITANCE = FieldSpec(kind="quantity", doc="", unit="F", show="pF", plausible=
         ("20 F", CAPACITANCE, "20 pF"),
         ("1e9 mm", THICKNESS, ""),
         ("3000 V", BIAS, ""),
+        ("900 V", BIAS, ""),
         ("0.1 V", BIAS, "0.1 kV"),
         ("words", THICKNESS, ""),
     ],
