@@ -42,6 +42,7 @@ VERBS = {
     "check": "Print the complete design, or every problem in it.",
     "modes": "Print frequencies, notes, losses and modal masses.",
     "loop": "Print pickup, driver, signal path, poles and margins.",
+    "control": "Compare methods of control on the modes that are treated.",
     "sensitivity": "Print how far each number of the body moves each mode.",
     "sweep": "Vary one number and follow the modes.",
     "tune": "Find dimensions that give the modes that are wanted.",

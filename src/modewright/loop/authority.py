@@ -130,7 +130,7 @@ def loop_authority(
     """
     modes = regulators.modes
     sigma = plant.decay_rate_per_s[modes]
-    drive = np.abs(observer.drive_gain[: len(modes)])
+    drive = np.abs(observer.push_gain[: len(modes)])
     level_rate = drive * plant.command_limit * plant.rate_hz / 2  # m/s at full command
     hold = regulators.sustain_gain * regulators.level_m
     drive_held = hold * np.abs(plant.drive_per_command[modes])

@@ -12,6 +12,7 @@ from modewright.loop.authority import Authority, loop_authority
 from modewright.loop.case import LoopCase
 from modewright.loop.drive_lag import lag_at_limit, lag_when_held
 from modewright.loop.driver_products import driver_products_on_modes
+from modewright.loop.filtered_states import band_pass_states, position_states, velocity_states
 from modewright.loop.findings import (
     aliases,
     beyond_authority,
@@ -27,7 +28,13 @@ from modewright.loop.judge import judge_states, states_to_judge
 from modewright.loop.observer import Observer, design_observer
 from modewright.loop.pickup_products import pickup_products_on_modes
 from modewright.loop.poles import loop_poles
-from modewright.loop.regulators import Regulators, design_regulators
+from modewright.loop.regulators import (
+    Regulators,
+    behind_band_pass,
+    design_regulators,
+    with_one_gain,
+    without_holding,
+)
 from modewright.loop.transfer import frequency_grid_hz, loop_terms
 
 if TYPE_CHECKING:
@@ -102,8 +109,7 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
     """
     controls = settings.modes
     modes = _observed_modes(plant, controls, settings.modelled_modes)
-    observer = design_observer(plant, modes, settings.observer_bandwidth_hz)
-    regulators = design_regulators(plant, observer, controls)
+    observer, regulators = _controller(plant, modes, settings)
     grid_hz = frequency_grid_hz(plant, observer)
     terms = loop_terms(plant, observer, regulators, grid_hz)
     judged = tuple(_judged(plant, observer, regulators, terms))
@@ -134,6 +140,26 @@ def close_loop(plant: Plant, settings: LoopSettings) -> ClosedLoop:
         findings=(),
     )
     return replace(loop, findings=_findings(loop, controls))
+
+
+def _controller(
+    plant: Plant, modes: NDArray[np.int64], settings: LoopSettings
+) -> tuple[Observer, Regulators]:
+    controls = settings.modes
+    treated = modes[: len(controls)]
+    if settings.method == "joint observer" or not len(treated):
+        observer = design_observer(plant, modes, settings.observer_bandwidth_hz)
+        return observer, design_regulators(plant, observer, controls)
+    if settings.method == "band-pass":
+        observer = band_pass_states(plant, treated, settings.observer_bandwidth_hz)
+        regulators = design_regulators(plant, observer, controls)
+        return observer, behind_band_pass(plant, observer, regulators, controls)
+    if settings.method == "position feedback":
+        observer = position_states(plant, treated)
+        return observer, without_holding(design_regulators(plant, observer, controls))
+    observer = velocity_states(plant, treated)
+    regulators = design_regulators(plant, observer, controls)
+    return observer, with_one_gain(plant, observer, regulators, controls)
 
 
 def _judged(

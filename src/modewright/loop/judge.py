@@ -84,6 +84,7 @@ def states_to_judge(regulators: Regulators) -> tuple[tuple[str, tuple[str, ...]]
     -------
     tuple of (str, tuple of str)
         As stated, all damped, all held, and each mode held while the others are damped; none twice.
+        Without held ones where the method cannot hold.
     """
     count = len(regulators.modes)
     named = [
@@ -94,6 +95,8 @@ def states_to_judge(regulators: Regulators) -> tuple[tuple[str, tuple[str, ...]]
     for row, mode in enumerate(regulators.modes):
         alone = tuple("held" if i == row else "damped" for i in range(count))
         named.append((f"mode {int(mode) + 1} held, the rest damped", alone))
+    if not regulators.can_hold:
+        named = [(name, states) for name, states in named if "held" not in states]
     # The first two are always told, be they the same or not.
     seen: set[tuple[str, ...]] = set()
     kept: list[tuple[str, tuple[str, ...]]] = []

@@ -250,7 +250,7 @@ class LevelLoop:
 
     def _approach_per_s(self) -> float:
         mode = int(self.regulators.modes[self.row])
-        per_gain = np.abs(self.observer.drive_gain[self.row]) * self.plant.rate_hz / 2
+        per_gain = np.abs(self.observer.push_gain[self.row]) * self.plant.rate_hz / 2
         rate = per_gain * self.regulators.hold_gain[self.row]
         return float(rate + self.plant.decay_rate_per_s[mode])
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from modewright.loop.plant import Plant
 
-__all__ = ["Observer", "design_observer"]
+__all__ = ["Observer", "check_heard", "design_observer"]
 
 _HEARD_FLOOR = 1e-3
 
@@ -49,6 +49,9 @@ class Observer:
         l and λ^D l. [m/V]
     bandwidth_hz : float
         β/2π of the averaged design. [Hz]
+    push_gain : complex array, shape (observed,)
+        What a command does to each mode, whether the bank counts with it or not; `drive_gain` where
+        it does. [m/command]
     """
 
     modes: NDArray[np.int64]
@@ -58,6 +61,7 @@ class Observer:
     correction: NDArray[np.complex128]
     predicted_correction: NDArray[np.complex128]
     bandwidth_hz: float
+    push_gain: NDArray[np.complex128]
 
     def __post_init__(self) -> None:
         modes = np.array(self.modes, dtype=np.int64)
@@ -69,6 +73,7 @@ class Observer:
             "pickup_gain",
             "correction",
             "predicted_correction",
+            "push_gain",
         ):
             object.__setattr__(self, name, frozen_array(getattr(self, name), complex))
 
@@ -95,7 +100,7 @@ def design_observer(plant: Plant, modes: NDArray[np.int64], bandwidth_hz: float)
     """
     rotation = plant.rotation[modes]
     heard = plant.pickup_gain[modes] * plant.input_sections.at(rotation)
-    _check_heard(plant, modes, heard)
+    check_heard(plant, modes, heard)
     drive = plant.drive_gain[modes] * plant.output_sections.at(rotation)
     correction = _kalman_gain(rotation, bandwidth_hz / plant.rate_hz) / heard
     return Observer(
@@ -106,10 +111,25 @@ def design_observer(plant: Plant, modes: NDArray[np.int64], bandwidth_hz: float)
         correction=correction,
         predicted_correction=rotation**plant.delay_samples * correction,
         bandwidth_hz=bandwidth_hz,
+        push_gain=drive,
     )
 
 
-def _check_heard(plant: Plant, modes: NDArray[np.int64], heard: NDArray[np.complex128]) -> None:
+def check_heard(plant: Plant, modes: NDArray[np.int64], heard: NDArray[np.complex128]) -> None:
+    """Refuse modes that the pickup does not hear.
+
+    Parameters
+    ----------
+    plant : Plant
+    modes : int array, shape (observed,)
+    heard : complex array, shape (observed,)
+        ĉ. [V/m]
+
+    Raises
+    ------
+    LoopError
+        If there is one.
+    """
     # Compared per modal coordinate: the level scale of a mode may be small at the reference point.
     per_coordinate = np.abs(heard * plant.scale_per_sqrt_kg[modes])
     loudest = float(np.abs(plant.pickup_gain * plant.scale_per_sqrt_kg).max())

@@ -44,6 +44,7 @@ _CONVERGED = 1e-13
 _ITERATIONS = 20
 _FIRST_STEP, _SMALLEST_STEP = 0.005, 1e-6
 _DIFFERENCE = 1e-9
+_NUDGE = -1e-5
 # z^-D must stay within what a double holds.
 _LARGEST_DELAY_EXPONENT = 300.0
 
@@ -200,7 +201,9 @@ def follow_poles(
     """
     modes, count = regulators.modes, len(gain)
     velocity = np.zeros_like(tracks.now)
-    velocity[modes] = gain * regulators.steering * observer.drive_gain[:count] / 2
+    velocity[modes] = gain * regulators.steering * observer.push_gain[:count] / 2
+    # States that only listen begin on the zero that is divided out, and have to leave it.
+    velocity[(tracks.now == tracks.start) & (np.arange(len(velocity)) >= plant.mode_count)] = _NUDGE
     if not np.any(gain):
         return tracks
     share, step = 0.0, _FIRST_STEP

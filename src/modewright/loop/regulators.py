@@ -18,7 +18,7 @@ so that
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +26,7 @@ import numpy as np
 from modewright.checks import frozen_array
 from modewright.decay import DECAY_60_DB
 from modewright.errors import LoopError
+from modewright.loop.filtered_states import turned_response
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -34,7 +35,13 @@ if TYPE_CHECKING:
     from modewright.loop.plant import Plant
     from modewright.loop.settings import ModeControl
 
-__all__ = ["Regulators", "design_regulators"]
+__all__ = [
+    "Regulators",
+    "behind_band_pass",
+    "design_regulators",
+    "with_one_gain",
+    "without_holding",
+]
 
 # A mode that the driver pushes a thousand times less than another cannot be treated with it.
 _REACH_SHARE = 1e-3
@@ -72,6 +79,8 @@ class Regulators:
         Target when held. [m]
     state : tuple of str
         What each mode does until a score says otherwise.
+    can_hold : bool
+        Whether modes can be held; with a method that cannot the gains of holding are zero.
     """
 
     modes: NDArray[np.int64]
@@ -85,6 +94,7 @@ class Regulators:
     silence_m: NDArray[np.float64]
     level_m: NDArray[np.float64]
     state: tuple[str, ...]
+    can_hold: bool = True
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "steering", frozen_array(self.steering, complex))
@@ -144,8 +154,8 @@ def design_regulators(
         If the driver cannot reach one of the modes.
     """
     count = len(controls)
-    drive = np.abs(observer.drive_gain[:count])
-    along = observer.rotation[:count] * observer.drive_gain[:count].conj()
+    drive = np.abs(observer.push_gain[:count])
+    along = plant.rotation[observer.modes[:count]] * observer.push_gain[:count].conj()
     modes = observer.modes[:count]
     _check_reach(plant, modes, drive)
     sigma = plant.decay_rate_per_s[modes]
@@ -167,6 +177,87 @@ def design_regulators(
         level_m=level,
         state=tuple(c.state for c in controls),
     )
+
+
+def behind_band_pass(
+    plant: Plant,
+    observer: Observer,
+    regulators: Regulators,
+    controls: tuple[ModeControl, ...],
+) -> Regulators:
+    """The same regulators, as quick as wanted though their states come late through a filter.
+
+    A mode that decays by σ, pushed through a filter that follows by β, has the poles of
+    (s + σ)(s + β) + β Δ = 0, Δ being what the push alone would add. One of them stands at -σt for
+    Δ = (σt - σ)(1 - σt/β), up to σt = (σ + β)/2 where both meet: no gain decays faster.
+
+    Parameters
+    ----------
+    plant, observer : Plant, Observer
+        The latter from `band_pass_states`; its bandwidth is β/2π.
+    regulators : Regulators
+    controls : tuple of ModeControl
+
+    Returns
+    -------
+    Regulators
+    """
+    sigma = plant.decay_rate_per_s[regulators.modes]
+    beta = 2 * np.pi * observer.bandwidth_hz
+    per_rate = 2 / (plant.rate_hz * np.abs(observer.push_gain))
+
+    def gain(rate: NDArray[np.float64]) -> NDArray[np.float64]:
+        reached = np.minimum(rate, (sigma + beta) / 2)
+        return per_rate * np.maximum(reached - sigma, 0) * (1 - reached / beta)
+
+    return replace(
+        regulators,
+        damp_gain=gain(DECAY_60_DB / np.array([c.decay_s for c in controls])),
+        hold_gain=gain(1 / np.array([c.attack_s for c in controls])),
+    )
+
+
+def without_holding(regulators: Regulators) -> Regulators:
+    """The same regulators, damping only."""
+    nothing = np.zeros(len(regulators.modes))
+    return replace(
+        regulators,
+        hold_gain=nothing,
+        sustain_gain=nothing,
+        integral_gain=nothing,
+        can_hold=False,
+    )
+
+
+def with_one_gain(
+    plant: Plant,
+    observer: Observer,
+    regulators: Regulators,
+    controls: tuple[ModeControl, ...],
+) -> Regulators:
+    """Let the first row push all modes, as hard as the one needs that needs most.
+
+    Parameters
+    ----------
+    plant, observer : Plant, Observer
+        The latter from `velocity_states`.
+    regulators : Regulators
+    controls : tuple of ModeControl
+
+    Returns
+    -------
+    Regulators
+        Modes that one differentiator would feed, by sign or delay, do not raise the gain; whether
+        it holds at all is for the poles to say.
+    """
+    sigma = plant.decay_rate_per_s[regulators.modes]
+    wanted = DECAY_60_DB / np.array([c.decay_s for c in controls]) - sigma
+    damping = turned_response(plant, observer)[0].real
+    per_gain = damping * np.abs(observer.push_gain) * plant.rate_hz / 2
+    needed = np.divide(wanted, per_gain, out=np.zeros_like(wanted), where=per_gain > 0)
+    gain = np.zeros_like(wanted)
+    gain[0] = max(0.0, float(needed.max()))
+    return replace(without_holding(regulators), damp_gain=gain)
 
 
 def _check_reach(plant: Plant, modes: NDArray[np.int64], drive: NDArray[np.float64]) -> None:

@@ -12,7 +12,11 @@ from modewright.parameters import Fault, choice, count, mode, quantity, sections
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["LoopSettings", "ModeControl"]
+__all__ = ["HOLDING", "LoopSettings", "Method", "ModeControl"]
+
+Method = Literal["joint observer", "band-pass", "position feedback", "velocity feedback"]
+# Those whose state measures the level of a mode well enough to hold it.
+HOLDING = ("joint observer", "band-pass")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +69,14 @@ class LoopSettings:
 
     pickup: str = text("Name of the pickup that feeds the loop; empty for the first.", default="")
     driver: str = text("Name of the driver that acts; empty for the first.", default="")
+    method: Method = choice(
+        "How the controller comes to know the motion that it pushes along. The joint observer "
+        "models all modes and the delay. A `band-pass` for each mode only listens to it; `position "
+        "feedback` passes it through a low-pass near it, `velocity feedback` pushes all modes by "
+        "one differentiator. The last two damp and cannot hold.",
+        ("joint observer", "band-pass", "position feedback", "velocity feedback"),
+        default="joint observer",
+    )
     modelled_modes: int = count(
         "How many of the lowest modes the observer knows, as far as the pickup hears them.",
         default=12,
@@ -73,7 +85,7 @@ class LoopSettings:
     )
     observer_bandwidth_hz: float = quantity(
         "Hz",
-        "How fast the observer follows each mode.",
+        "How fast the observer follows each mode; half the width of a band-pass.",
         default=12.0,
         show="Hz",
         above=0,
@@ -97,6 +109,14 @@ class LoopSettings:
             if times > 1:
                 name = f'"{number}"' if isinstance(number, str) else f"mode {number}"
                 yield Fault(key="modes", expected="each mode once", got=f"{name} {times} times")
+        held = [f"mode {m.mode}" for m in self.modes if m.state == "held"]
+        if held and self.method not in HOLDING:
+            yield Fault(
+                key="method",
+                expected=f"{' or '.join(HOLDING)}, since {held[0]} is held",
+                got=self.method,
+                hint="Or give the mode another state.",
+            )
         # Which numbers labels stand for is only known with the modes.
         highest = max((m.mode for m in self.modes if isinstance(m.mode, int)), default=0)
         if highest > self.modelled_modes:

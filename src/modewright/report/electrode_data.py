@@ -141,6 +141,6 @@ def electrode_text(found: Data) -> str:
     x_mm, y_mm = (1e3 * coordinate for coordinate in place["best_m"])
     return (
         f"{text} A round pickup or driver of {place['diameter_m'] * 1e3:.3g} mm stands best at "
-        f"({x_mm:z.2f}, {y_mm:z.2f}) mm: the weakest wanted mode has {place['worst'] * 100:.0f} % of "
-        "its best place there."
+        f"({x_mm:z.2f}, {y_mm:z.2f}) mm: the weakest wanted mode has {place['worst'] * 100:.0f} % "
+        "of its best place there."
     )

@@ -134,6 +134,7 @@ def build_timeline(score: Score, regulators: Regulators, rate_hz: float, block: 
     edges_s = np.arange(blocks + 1) * block / rate_hz
     row_of = {int(mode) + 1: row for row, mode in enumerate(regulators.modes)}
     _check_modes(score, row_of)
+    _check_holds(score, regulators)
     target = np.zeros((blocks + 1, len(row_of)))
     state = np.empty((blocks, len(row_of)), dtype=np.int8)
     starts: list[HoldStart] = []
@@ -175,6 +176,15 @@ def _check_modes(score: Score, row_of: dict[int, int]) -> None:
             f"score: expected treated modes ({', '.join(map(str, sorted(row_of))) or 'none'}), "
             f"got {', '.join(map(str, unknown))}.",
             hint="Add the mode to loop.modes of the design, or leave it out of the score.",
+        )
+
+
+def _check_holds(score: Score, regulators: Regulators) -> None:
+    if score.holds and not regulators.can_hold:
+        raise ScoreError(
+            "score: expected modes that ring or are damped, got one that is held; the loop's "
+            "method only damps.",
+            hint='Take loop.method = "joint observer" or "band-pass" in the design.',
         )
 
 
